@@ -1,0 +1,1 @@
+"""loadlib: what a house really draws, from labels, bills and meters."""
