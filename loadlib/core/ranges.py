@@ -9,8 +9,8 @@ k = 1.6449 (the normal's 95 % point):
   x = typical + (typical − low) · z / k, cut off at zero when low is not negative.
 
 So a range of positive numbers stays positive, an exact number is low = typical = high,
-and zero is allowed. Sums go by moments (mean, variance, skew) or by samples; ends are
-never added, since two unlikely ends together are far less likely still.
+and zero is allowed. Sums go by samples; ends are never
+added, since two unlikely ends together are far less likely still.
 """
 
 from __future__ import annotations
@@ -149,7 +149,7 @@ class Range:
         """Mean, variance and third central moment of the belief.
 
         Exact for the two geometric halves; a linear half that is cut off at zero is taken
-        on a fixed grid of 2,001 scores.
+        on a fixed grid of 4,001 scores.
         """
         if self.is_exact:
             return self.typical, 0.0, 0.0
@@ -177,29 +177,24 @@ class Range:
     def total(ranges: Iterable[Range]) -> Range:
         """Belief about the sum of independent numbers.
 
-        The first three moments add; the 5 %, 50 % and 95 % points follow from them by the
-        Cornish-Fisher expansion (Abramowitz and Stegun 26.2.49, first skew term). A sum of
-        numbers that can't be negative is cut off at zero.
+        By a stratified sample: every part takes 4,001 scores of equal probability in an
+        order of its own (fixed seed, parts sorted first), so the answer does not depend on
+        the order of the parts and is the same each time. Against a million plain draws the
+        points agree within about 1 % of the sum.
         """
-        parts = list(ranges)
+        parts = sorted(ranges, key=lambda part: (part.low, part.typical, part.high))
         exact = sum(part.typical for part in parts if part.is_exact)
         doubtful = [part for part in parts if not part.is_exact]
         if not doubtful:
             return Range.exact(exact)
         if len(doubtful) == 1:
             return doubtful[0].shifted(exact)
-        mean = var = third = 0.0
+        rng = np.random.default_rng(0)
+        scores = _grid_z()
+        draws = np.full(scores.size, exact)
         for part in doubtful:
-            m, v, t = part.moments()
-            mean, var, third = mean + m, var + v, third + t
-        sigma = math.sqrt(var)
-        skew = 0.0 if sigma == 0.0 else min(max(third / sigma**3, -1.2), 1.2)
-        points = sorted(
-            exact + mean + sigma * (z + skew * (z * z - 1.0) / 6.0) for z in (-Z95, 0.0, Z95)
-        )
-        if all(part.low >= 0.0 for part in doubtful):
-            points = [max(point, exact) for point in points]
-        return Range(*points)
+            draws += part.at(rng.permutation(scores))
+        return Range.of_samples(draws)
 
     @staticmethod
     def of_samples(values: NDArray[np.float64]) -> Range:
@@ -212,6 +207,6 @@ class Range:
 
 @functools.cache
 def _grid_z() -> NDArray[np.float64]:
-    """2,001 standard normal scores of equal probability; shape (2001,)."""
+    """4,001 standard normal scores of equal probability; shape (4001,)."""
     inverse = NormalDist().inv_cdf
-    return np.array([inverse((i + 0.5) / 2001) for i in range(2001)])
+    return np.array([inverse((i + 0.5) / 4001) for i in range(4001)])
