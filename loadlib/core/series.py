@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from loadlib.errors import InputError
 
-__all__ = ["BillPeriod", "Series", "Temperatures"]
+__all__ = ["BillPeriod", "ReadOptions", "ReadResult", "Series", "Temperatures"]
 
 WHOLE = "whole"
 
@@ -104,3 +104,31 @@ class Temperatures:
     step_s: int
     outdoor_c: NDArray[np.float64]
     source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadOptions:
+    """What a person states about a file beforehand; empty means "work it out and say so".
+
+    ``timezone`` is an IANA name; ``unit`` is ``"kWh"``, ``"Wh"``, ``"kW"`` or ``"W"``;
+    ``stamp`` is ``"start"`` or ``"end"`` of the interval; ``columns`` maps a meaning (time,
+    date, import, export, temperature …) to a column's heading; ``day_first`` settles dates
+    such as 03/04; ``channel`` picks one meter where the file holds several.
+    """
+
+    timezone: str = ""
+    unit: str = ""
+    stamp: str = ""
+    day_first: bool | None = None
+    channel: str = ""
+    columns: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadResult:
+    """What a reader found in a file: series, bills, temperatures, and remarks in words."""
+
+    series: tuple[Series, ...] = ()
+    bills: tuple[BillPeriod, ...] = ()
+    temperatures: Temperatures | None = None
+    notes: tuple[str, ...] = ()
