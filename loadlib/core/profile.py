@@ -171,3 +171,9 @@ class LoadProfile:
         from loadlib.exchange.json_document import from_json
 
         return from_json(text)
+
+    def __arrow_c_stream__(self, requested_schema: object = None) -> object:
+        """Demand as an Arrow stream (PyCapsule); the document travels in its metadata."""
+        from loadlib.exchange.tables import arrow_table
+
+        return arrow_table(self).__arrow_c_stream__(requested_schema)
