@@ -14,9 +14,10 @@ from collections.abc import Iterator
 from dataclasses import MISSING, Field, fields
 from typing import Any
 
+from loadlib.core.electrical import SYSTEMS
 from loadlib.core.household import Appliance, Circuit, House
 from loadlib.core.ranges import Range
-from loadlib.errors import DataError, LoadlibError
+from loadlib.errors import DataError, InputError, LoadlibError
 
 __all__ = ["FORMAT", "VERSION", "house_from_toml", "house_to_toml"]
 
@@ -111,8 +112,21 @@ class _Reader:
             parts[_PLURAL[name]] = tuple(
                 self.item(kind, table, name, index) for index, table in enumerate(tables)
             )
+        self.legs(top.get("system", "120/240"), parts)
         made: House = self.item(House, top, None, 0, **parts)
         return made
+
+    def legs(self, supply: Any, parts: dict[str, Any]) -> None:
+        """Legs that the system lacks, named at their own line."""
+        if supply not in SYSTEMS:
+            raise self.fault(None, 0, "system", f"{supply!r}; known: {', '.join(SYSTEMS)}")
+        for name, kind in (("circuit", "circuits"), ("appliance", "appliances")):
+            for index, item in enumerate(parts[kind]):
+                try:
+                    if item.legs:
+                        SYSTEMS[supply].legs_of(item.legs)
+                except InputError as error:
+                    raise self.fault(name, index, "legs", str(error)) from None
 
     def item(
         self, kind: type[Any], table: dict[str, Any], name: str | None, index: int, **more: Any
