@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 
 from loadlib.core.category import Category
 from loadlib.core.household import House
@@ -29,10 +28,10 @@ class Evidence:
     """
 
     house: House
-    categories: Mapping[str, Category] = field(default_factory=lambda: MappingProxyType({}))
+    categories: Mapping[str, Category] = field(default_factory=dict)
     bills: tuple[BillPeriod, ...] = ()
     series: tuple[Series, ...] = ()
     readings: tuple[Reading, ...] = ()
     temperatures: Temperatures | None = None
-    files: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    files: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     seed: int = 1

@@ -1,0 +1,177 @@
+"""The plugin host: broken plugins are named and contained."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable
+from types import ModuleType
+
+import pytest
+
+from loadlib.core.claims import Claim, LoadClaim
+from loadlib.core.evidence import Evidence
+from loadlib.core.household import House
+from loadlib.core.ranges import Range
+from loadlib.errors import InputError, NotFound, PluginError
+from loadlib.estimate import hear
+from loadlib.hooks import HOOK_API, CommandEntry, hookimpl
+from loadlib.host import Host, listed
+from loadlib.timelimit import time_limit
+
+EVIDENCE = Evidence(house=House("ridge"))
+
+
+class Fixed:
+    """An estimator that says one thing, or does what a test wants."""
+
+    summary = "says one thing"
+
+    def __init__(self, name: str, act: object = None) -> None:
+        self.name = name
+        self.act = act
+
+    def needs(self, evidence: Evidence) -> list[str]:
+        return []
+
+    def claims(self, evidence: Evidence) -> Iterable[Claim]:
+        if callable(self.act):
+            return self.act()  # type: ignore[no-any-return]
+        return [LoadClaim("pump", "running_w", Range(900, 1000, 1100), source="a clamp")]
+
+
+def plugin(name: str, *estimators: object, **attributes: object) -> tuple[str, ModuleType]:
+    module = ModuleType(f"loadlib_{name}")
+
+    @hookimpl
+    def loadlib_estimators() -> list[object]:
+        return list(estimators)
+
+    module.loadlib_estimators = loadlib_estimators  # type: ignore[attr-defined]
+    for key, value in attributes.items():
+        setattr(module, key, value)
+    return name, module
+
+
+def raises() -> list[Claim]:
+    raise ZeroDivisionError("row 7")
+
+
+def hangs() -> list[Claim]:
+    time.sleep(30)
+    return []
+
+
+def test_a_good_plugin_is_heard() -> None:
+    host = Host.load(extra=(plugin("ridge", Fixed("ridge")),))
+    heard = hear(EVIDENCE, host, only=["ridge"])
+    assert [
+        (name, claim.about) for name, claim in heard.claims if isinstance(claim, LoadClaim)
+    ] == [("ridge", "pump")]
+
+
+@pytest.mark.parametrize(
+    ("act", "words"),
+    [
+        (raises, "ZeroDivisionError: row 7"),
+        (hangs, "took longer than 0.2 s"),
+        (lambda: [42], "claim 1: expected a LoadClaim or DemandClaim, got int 42"),
+        (lambda: 42, "not iterable"),
+        (
+            lambda: [LoadClaim("pump", "running", Range(1, 2, 3), source="x")],
+            "unknown quantity 'running'",
+        ),
+    ],
+)
+def test_a_broken_estimator_is_named_and_the_others_go_on(
+    act: object, words: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LOADLIB_PLUGIN_LIMIT_S", "0.2")
+    host = Host.load(extra=(plugin("bad", Fixed("bad", act)), plugin("good", Fixed("good"))))
+    heard = hear(EVIDENCE, host)
+    assert "good" in [name for name, _ in heard.claims]
+    (fault,) = heard.faults
+    assert fault.plugin == "bad"
+    assert words in str(fault)
+    with pytest.raises(PluginError, match="bad"):
+        hear(EVIDENCE, host, only=["bad"])
+
+
+@pytest.mark.parametrize(
+    ("extra", "words"),
+    [
+        (plugin("newer", LOADLIB_HOOK_API=HOOK_API + 1), "built for hook version"),
+        (plugin("odd", LOADLIB_HOOK_API="one"), "built for hook version"),
+        (plugin("rubbish", 42), "42 is not a Estimator"),
+        (plugin("nameless", Fixed(" ")), "has no name"),
+    ],
+)
+def test_a_plugin_that_can_not_be_used_is_left_out_whole(
+    extra: tuple[str, ModuleType], words: str
+) -> None:
+    host = Host.load(extra=(extra,))
+    (record,) = [record for record in host.broken if record.name == extra[0]]
+    assert words in record.error
+    assert record.brings == ()
+
+
+def test_a_name_that_is_taken_is_refused() -> None:
+    host = Host.load(extra=(plugin("one", Fixed("same")), plugin("two", Fixed("same"))))
+    (record,) = [record for record in host.broken if record.name == "two"]
+    assert "already brought by one" in record.error
+
+
+def test_a_hook_that_this_host_lacks_is_named() -> None:
+    @hookimpl
+    def loadlib_later() -> None:
+        return None
+
+    host = Host.load(extra=(plugin("later", loadlib_later=loadlib_later),))
+    (record,) = [record for record in host.broken if record.name == "later"]
+    assert "loadlib_later" in record.error
+
+
+def test_strict_mode_raises(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LOADLIB_PLUGINS_STRICT", "1")
+    with pytest.raises(PluginError, match="rubbish"):
+        Host.load(extra=(plugin("rubbish", 42),))
+
+
+def test_plugins_are_left_out_by_name(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert {"standby", "service", "report"} <= {record.name for record in listed()}
+    monkeypatch.setenv("LOADLIB_PLUGINS_OFF", "standby")
+    states = {record.name: record.state for record in listed()}
+    assert states["standby"] == "left out"
+    monkeypatch.setenv("LOADLIB_PLUGINS", "service")
+    states = {record.name: record.state for record in listed()}
+    assert states["service"] == "listed"
+    assert states["report"] == "left out"
+
+
+def test_the_built_in_estimators_come_through_the_same_door() -> None:
+    host = Host.load()
+    assert not [r for r in host.broken if r.module.startswith("loadlib.")]
+    assert "nameplate" in dict(host.estimators())
+    assert host.owner("nameplate").module == "loadlib.estimators.hooks"
+    with pytest.raises(NotFound):
+        host.owner("nobody")
+
+
+def test_commands_are_entries() -> None:
+    @hookimpl
+    def loadlib_commands() -> list[CommandEntry]:
+        return [CommandEntry("ridge", "one line", "loadlib_ridge.cli:app")]
+
+    host = Host.load(extra=(plugin("ridge", loadlib_commands=loadlib_commands),))
+    assert dict(host.commands())["ridge"].target == "loadlib_ridge.cli:app"
+
+
+def test_a_wrong_limit_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LOADLIB_PLUGIN_LIMIT_S", "soon")
+    with pytest.raises(InputError, match="soon"), time_limit():
+        pass
+
+
+def test_the_limit_is_lifted_afterwards() -> None:
+    with time_limit(0.05):
+        pass
+    time.sleep(0.1)

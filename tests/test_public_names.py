@@ -1,0 +1,40 @@
+"""What is public is said once and is really there."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+import loadlib
+import loadlib.hooks
+import loadlib.testing
+
+HEAVY = ("sqlalchemy", "alembic", "pint", "pydantic", "typer", "rich", "scipy")
+
+
+@pytest.mark.parametrize("module", [loadlib, loadlib.hooks, loadlib.testing])
+def test_all_is_sorted_and_there(module: object) -> None:
+    names = list(module.__all__)  # type: ignore[attr-defined]
+    assert names == sorted(names, key=str.casefold)
+    for name in names:
+        assert getattr(module, name) is not None
+
+
+def test_an_unknown_name_is_an_attribute_error() -> None:
+    with pytest.raises(AttributeError, match="no attribute 'nothing'"):
+        _ = loadlib.nothing
+
+
+def test_names_are_listed() -> None:
+    assert set(loadlib.__all__) <= set(dir(loadlib))
+
+
+@pytest.mark.parametrize("code", ["import loadlib", "import loadlib; loadlib.House"])
+def test_import_is_light(code: str) -> None:
+    show = f"{code}; import sys; print([m for m in {HEAVY!r} if m in sys.modules])"
+    done = subprocess.run(
+        [sys.executable, "-c", show], capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stdout.strip() == "[]"
