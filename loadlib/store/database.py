@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from loadlib import settings
 from loadlib.store import files, migrate, seed
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
+    from sqlalchemy import Connection, Engine
 
 __all__ = ["Database", "open_database"]
 
@@ -26,6 +27,18 @@ class Database:
     def __repr__(self) -> str:
         return f"Database({str(self.path)!r})"
 
+    @cached_property
+    def _reader(self) -> Engine:
+        from loadlib.store.engine import engine_for
+
+        return engine_for(self.path, write=False)
+
+    @cached_property
+    def _writer(self) -> Engine:
+        from loadlib.store.engine import engine_for
+
+        return engine_for(self.path, write=True)
+
     @contextmanager
     def bare(self, *, write: bool = False) -> Iterator[sqlite3.Connection]:
         """A bare ``sqlite3`` connection in autocommit mode, closed afterwards."""
@@ -38,17 +51,17 @@ class Database:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """A SQLAlchemy connection in a reading transaction: one consistent view."""
-        from loadlib.store.engine import engine_for, transaction
+        from loadlib.store.engine import transaction
 
-        with transaction(engine_for(self.path, write=False), self.path) as connection:
+        with transaction(self._reader, self.path) as connection:
             yield connection
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """A SQLAlchemy connection in a writing transaction: all is kept, or nothing."""
-        from loadlib.store.engine import engine_for, transaction
+        from loadlib.store.engine import transaction
 
-        with transaction(engine_for(self.path, write=True), self.path) as connection:
+        with transaction(self._writer, self.path) as connection:
             yield connection
 
 

@@ -230,7 +230,7 @@ appliance = Table(
     Column("appliance", String, nullable=False),
     Column("name", String, nullable=False),
     _text("category"),
-    _count("count", 1),
+    _count("how_many", 1),
     _text("room"),
     _text("label"),
     _text("circuit"),
@@ -255,6 +255,8 @@ change = Table(
     Column("what", String, nullable=False),
     Column("before", LargeBinary, nullable=False),
     Column("after", LargeBinary, nullable=False),
+    _text("place_before"),  # a renamed circuit's place in the evidence
+    _text("place_after"),
     _flag("undone"),
     Index("ix_change_house_id", "house_id"),
 )
@@ -341,7 +343,8 @@ reading = Table(
     _key(),
     _parent("house"),
     _import_or_none(),
-    Column("fields", String, nullable=False),  # JSON of the core Reading
+    Column("place", String, nullable=False),
+    Column("fields", String, nullable=False),  # JSON of the other fields of the core Reading
     Index("ix_reading_house_id", "house_id"),
 )
 

@@ -103,7 +103,7 @@ def upgrade() -> None:
         sa.Column("appliance", sa.String(), nullable=False),
         sa.Column("name", sa.String(), nullable=False),
         sa.Column("category", sa.String(), server_default=sa.text("''"), nullable=False),
-        sa.Column("count", sa.Integer(), server_default=sa.text("1"), nullable=False),
+        sa.Column("how_many", sa.Integer(), server_default=sa.text("1"), nullable=False),
         sa.Column("room", sa.String(), server_default=sa.text("''"), nullable=False),
         sa.Column("label", sa.String(), server_default=sa.text("''"), nullable=False),
         sa.Column("circuit", sa.String(), server_default=sa.text("''"), nullable=False),
@@ -183,6 +183,8 @@ def upgrade() -> None:
         sa.Column("what", sa.String(), nullable=False),
         sa.Column("before", sa.LargeBinary(), nullable=False),
         sa.Column("after", sa.LargeBinary(), nullable=False),
+        sa.Column("place_before", sa.String(), server_default=sa.text("''"), nullable=False),
+        sa.Column("place_after", sa.String(), server_default=sa.text("''"), nullable=False),
         sa.Column("undone", sa.Boolean(), server_default=sa.text("0"), nullable=False),
         sa.ForeignKeyConstraint(
             ["house_id"], ["house.id"], name=op.f("fk_change_house_id_house"), ondelete="CASCADE"
@@ -312,6 +314,7 @@ def upgrade() -> None:
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("house_id", sa.Integer(), nullable=False),
         sa.Column("import_id", sa.Integer(), nullable=True),
+        sa.Column("place", sa.String(), nullable=False),
         sa.Column("fields", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(
             ["house_id"], ["house.id"], name=op.f("fk_reading_house_id_house"), ondelete="CASCADE"
