@@ -1,0 +1,1 @@
+"""Built-in estimators and what turns their claims into a profile."""

@@ -1,0 +1,160 @@
+"""From settled loads to the profile document: demand, peaks, energy, what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from loadlib.core.cautions import ESTIMATE
+from loadlib.core.demand import distribution, processes
+from loadlib.core.evidence import Evidence
+from loadlib.core.load import Load, grid
+from loadlib.core.profile import Demand, EvidenceRecord, LoadProfile
+from loadlib.core.ranges import Range
+from loadlib.estimators.energy import mean_draws_w, month_energy_wh
+from loadlib.estimators.peaks import model_peaks, peak_method
+from loadlib.estimators.settle import Settlement
+
+__all__ = ["build_profile", "demand_of"]
+
+STEP_W = 25.0
+"""Grid of the demand law: finer than any belief about a household load. [W]"""
+
+_SHARES = (0.05, 0.5, 0.95, 0.99)
+
+
+def build_profile(evidence: Evidence, settlement: Settlement) -> LoadProfile:
+    """The profile document of a house.
+
+    Parameters
+    ----------
+    evidence : Evidence
+        house, and what was used to know it.
+    settlement : Settlement
+        loads and the record of claims.
+
+    Returns
+    -------
+    LoadProfile
+        demand by 12 × 24 month-hours, whole and per leg, at typical values; peaks as beliefs
+        from the model; energy by month; what is missing; method and cautions.
+    """
+    from loadlib import __version__
+
+    house, loads = evidence.house, settlement.loads
+    legs = house.supply.legs
+    demand, error_w = demand_of(loads, legs)
+    by_month, by_year = month_energy_wh(mean_draws_w(loads, evidence.seed))
+    return LoadProfile(
+        house=house.name,
+        system=house.system,
+        legs=legs,
+        service_a=house.service_a,
+        area_ft2=house.area_ft2,
+        timezone=house.timezone,
+        circuits=house.circuits,
+        loads=loads,
+        demand=demand,
+        peaks=model_peaks(loads, legs, demand[0], evidence.seed),
+        energy_wh_by_month=by_month,
+        energy_wh_per_year=by_year,
+        evidence=_evidence_used(evidence),
+        claims=settlement.records,
+        disagreements=settlement.disagreements,
+        missing=_missing(evidence, loads) + settlement.notes,
+        method=(*_method(error_w), *peak_method()),
+        cautions=ESTIMATE,
+        loadlib_version=__version__,
+        seed=evidence.seed,
+    )
+
+
+def demand_of(loads: Sequence[Load], legs: Sequence[str]) -> tuple[tuple[Demand, ...], float]:
+    """Demand of the whole house and of each leg, and the largest grid error. [W]
+
+    A house on a single leg has only ``"whole"`` and that leg, which are the same.
+    """
+    places: list[Demand] = []
+    error_w = 0.0
+    for place, leg in _places(legs):
+        law = distribution(processes(loads, leg), STEP_W)
+        p05, p50, p95, p99 = (q.reshape(12, 24) for q in law.quantiles_w(_SHARES))
+        mean = law.mean_w.reshape(12, 24)
+        places.append(Demand(place, grid(mean), grid(p05), grid(p50), grid(p95), grid(p99)))
+        error_w = max(error_w, float(law.grid_error_w.max(initial=0.0)))
+    return tuple(places), error_w
+
+
+def _places(legs: Sequence[str]) -> list[tuple[str, int | None]]:
+    return [("whole", None), *((f"leg {leg}", index) for index, leg in enumerate(legs))]
+
+
+def _method(error_w: float) -> tuple[str, ...]:
+    return (
+        f"Demand: sum of independent on/off loads at typical values, on a {STEP_W:g} W grid "
+        f"(rounding adds at most {error_w:.0f} W of standard deviation and none to the mean). "
+        "The percentiles are shares of time within that month and hour, not doubt.",
+        "Independence ignores that people at home and cold or hot weather switch several loads "
+        "together, so that real peaks tend to be higher than these.",
+        "Energy: running power, share of time on and standby are drawn from their beliefs, "
+        "independently for each load, for a year of 365 days.",
+    )
+
+
+def _evidence_used(evidence: Evidence) -> tuple[EvidenceRecord, ...]:
+    house = evidence.house
+    labels = sum(bool(appliance.label.strip()) for appliance in house.appliances)
+    units = sum(appliance.count for appliance in house.appliances)
+    lines = len(house.appliances)
+    records = [
+        EvidenceRecord("walk", f"{lines} entries, {units} appliances, {labels} with a label")
+    ]
+    records += [
+        EvidenceRecord(
+            "bill",
+            f"{bill.first_day.isoformat()} to {bill.day_after.isoformat()}: "
+            f"{bill.energy_wh / 1000.0:.0f} kWh",
+            bill.source,
+        )
+        for bill in evidence.bills
+    ]
+    records += [
+        EvidenceRecord(
+            "series",
+            f"{series.channel}, {series.place}: {series.mean_w.size} slots of {series.step_s} s, "
+            f"{series.missing} missing",
+            series.source,
+        )
+        for series in evidence.series
+    ]
+    records += [
+        EvidenceRecord("reading", f"{reading.place}, {reading.instrument}, {reading.kind}")
+        for reading in evidence.readings
+    ]
+    return tuple(records)
+
+
+def _missing(evidence: Evidence, loads: Sequence[Load]) -> tuple[str, ...]:
+    """What is guessed or not known at all, in words, the largest doubt first."""
+    house = evidence.house
+    missing = [
+        f"no catalog entry for {appliance.category!r} ({appliance.name})"
+        for appliance in house.appliances
+        if appliance.category not in evidence.categories
+    ]
+    guessed = sorted(
+        (load for load in loads if load.known == "guess"),
+        key=lambda load: -(load.running_w.high - load.running_w.low) * load.count,
+    )
+    missing += [
+        f"{load.name}: running watts only guessed, {_spoken(load.running_w)} W" for load in guessed
+    ]
+    unplaced = [appliance.name for appliance in house.appliances if not appliance.circuit]
+    if unplaced:
+        missing.append(f"no circuit for: {', '.join(unplaced)}")
+    if not (evidence.bills or evidence.series or evidence.readings):
+        missing.append("nothing measured: no bill, usage file or reading")
+    return tuple(missing)
+
+
+def _spoken(value: Range) -> str:
+    return f"{value.low:.3g}–{value.high:.3g}"

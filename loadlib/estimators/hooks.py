@@ -1,0 +1,17 @@
+"""The built-in estimators, brought through the same hook as a stranger's."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from loadlib.hooks import Estimator, hookimpl
+
+LOADLIB_HOOK_API = 1
+
+
+@hookimpl
+def loadlib_estimators() -> Sequence[Estimator]:
+    """The nameplate estimator."""
+    from loadlib.estimators.nameplate import NameplateEstimator
+
+    return [NameplateEstimator()]
