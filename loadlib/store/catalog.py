@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import sqlite3
 from collections.abc import Iterable
 from datetime import date
 
@@ -18,6 +19,7 @@ from loadlib.store.seed import QUANTITIES
 
 __all__ = [
     "add_alias",
+    "categories_of",
     "get",
     "many",
     "names",
@@ -51,10 +53,13 @@ def get(category: str, db: Database | None = None) -> Category:
 
 def many(categories: Iterable[str], db: Database | None = None) -> dict[str, Category]:
     """Those of ``categories`` that the catalog has, by key."""
-    database = db or open_database()
-    with database.bare() as connection:
-        rows = rows_for(connection, categories)
-    return {name: _category(row) for name, row in rows.items()}
+    with (db or open_database()).bare() as connection:
+        return categories_of(connection, categories)
+
+
+def categories_of(connection: sqlite3.Connection, categories: Iterable[str]) -> dict[str, Category]:
+    """As ``many``, on an open connection."""
+    return {name: _category(row) for name, row in rows_for(connection, categories).items()}
 
 
 def names(db: Database | None = None) -> list[str]:

@@ -113,7 +113,7 @@ def create(house: House, db: Database | None = None) -> None:
     _check_name(house.name)
     with (db or open_database()).writing() as connection:
         _refuse_second(connection, house.name)
-        row = head_row(house) | {"changed_at": _now()}
+        row = head_row(house) | {"changed_at": now()}
         done = connection.execute(tables.house.insert().values(row))
         assert done.inserted_primary_key is not None
         write_house(connection, done.inserted_primary_key[0], None, house)
@@ -172,7 +172,7 @@ def remove(name: str, db: Database | None = None) -> None:
 
     with (db or open_database()).writing() as connection:
         key = house_key(connection, name)
-        connection.execute(update(house).where(house.c.id == key).values(removed_at=_now()))
+        connection.execute(update(house).where(house.c.id == key).values(removed_at=now()))
 
 
 def restore(name: str, db: Database | None = None) -> None:
@@ -260,7 +260,7 @@ def _keep(
     _apply(connection, key, old, new, places)
     undone = delete(change).where(change.c.house_id == key, change.c.undone)
     connection.execute(undone)
-    row = {"house_id": key, "at": _now(), "what": what, "before": pack(old), "after": pack(new)}
+    row = {"house_id": key, "at": now(), "what": what, "before": pack(old), "after": pack(new)}
     if places:
         row |= {"place_before": places[0], "place_after": places[1]}
     done = connection.execute(change.insert().values(row))
@@ -277,7 +277,7 @@ def _apply(
     from loadlib.store.house_rows import head_row, write_house
 
     write_house(connection, key, old, new)
-    head = head_row(new) | {"changed_at": _now()}
+    head = head_row(new) | {"changed_at": now()}
     connection.execute(update(tables.house).where(tables.house.c.id == key).values(head))
     if places:
         for table in (tables.channel, tables.reading):
@@ -349,5 +349,6 @@ def _near(name: str, stored: list[str]) -> tuple[str, ...]:
     return tuple(get_close_matches(name, stored, n=5, cutoff=0.5) or stored[:5])
 
 
-def _now() -> str:
+def now() -> str:
+    """UTC now, as the store writes it down."""
     return datetime.now(UTC).isoformat(timespec="microseconds")
