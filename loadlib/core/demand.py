@@ -158,8 +158,8 @@ class Distribution:
     @property
     def mean_w(self) -> Array:
         """Mean, shape (c,). [W]"""
-        steps: Array = self.share @ np.arange(self.share.shape[1])
-        return self.base_w + self.step_w * steps
+        mean: Array = self.base_w + self.step_w * (self.share @ np.arange(self.share.shape[1]))
+        return mean
 
     def quantiles_w(self, shares: Sequence[float]) -> Array:
         """Smallest grid value that is not exceeded with probability ``shares``. [W]
@@ -170,7 +170,8 @@ class Distribution:
         cumulative = np.cumsum(self.share, axis=1)
         last = self.share.shape[1] - 1
         steps = np.array([np.searchsorted(row, wanted) for row in cumulative]).T
-        return self.base_w + self.step_w * np.minimum(steps, last)
+        power: Array = self.base_w + self.step_w * np.minimum(steps, last)
+        return power
 
     def above(self, level_w: float) -> Array:
         """P(S > ``level_w``), shape (c,). ``level_w`` [W]"""
@@ -341,6 +342,7 @@ def causes(
     total = float(found.rate_per_h.mean())
     if total <= 0.0:
         return ()
+    sets: dict[tuple[int, ...], float]
     sets = {(i,): float(rate) for i, rate in enumerate(found.by_load_per_h.mean(axis=1))}
     result: list[Cause] = []
     for size in (1, 2, 3):
@@ -478,7 +480,8 @@ def _binomial(count: int, duty: Array) -> Array:
     )
     p = np.clip(duty, 1e-300, 1.0 - 1e-16)[:, None]
     law: Array = np.exp(choose + k * np.log(p) + (count - k) * np.log1p(-p))
-    return law / law.sum(axis=1, keepdims=True)
+    law /= law.sum(axis=1, keepdims=True)
+    return law
 
 
 def _convolve(law: Array, filled: int, kernel: Kernel) -> int:
@@ -486,7 +489,7 @@ def _convolve(law: Array, filled: int, kernel: Kernel) -> int:
 
     What would go beyond the last column is dropped. Returns the columns now in use.
     """
-    size = law.shape[1]
+    size = int(law.shape[1])
     end = min(filled + kernel[-1][0], size)
     if len(kernel) > _MANY_SPIKES:
         _convolve_fft(law, filled, end, kernel)
@@ -530,11 +533,11 @@ def _surge_top(loads: Processes, surge_limit_w: float, step_w: float) -> list[in
 
 def _grid_floor(power_w: float, step_w: float) -> int:
     """Last grid step that does not lie above ``power_w``; a rounding error does not count."""
-    return math.floor(power_w / step_w + 1e-9)
+    return int(math.floor(power_w / step_w + 1e-9))
 
 
 def _last_step(loads: Processes, i: int, step_w: float) -> int:
-    return math.ceil(loads.rise_w[i] * loads.count[i] / step_w - 1e-9)
+    return int(math.ceil(loads.rise_w[i] * loads.count[i] / step_w - 1e-9))
 
 
 def _grid_error_w(loads: Processes, step_w: float) -> Array:

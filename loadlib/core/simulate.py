@@ -20,13 +20,24 @@ from numpy.typing import NDArray
 from loadlib.core.demand import Processes
 from loadlib.errors import InputError
 
-__all__ = ["Laws", "NoOverload", "Runs", "no_overload", "simulate", "window_means"]
+__all__ = [
+    "Laws",
+    "NoOverload",
+    "Runs",
+    "count_entries",
+    "no_overload",
+    "simulate",
+    "window_means",
+]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 _MOST_HAZARD_PER_H = 3600.0
 """Where a load is on all the hour, it starts again about a second after it stops."""
+
+_FIXED = 1e9
+"""A gamma shape from here on counts as a fixed length."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -94,31 +105,50 @@ def simulate(
     Runs
         every time on, cut at the end of the last hour.
     """
-    unit = np.repeat(np.arange(len(count)), count)
     curves = _Curves(duty, starts_per_h, schedule)
+    unit = np.repeat(np.arange(len(count)), count)
     load = np.repeat(unit, kind.size)
     replicate = np.tile(np.arange(kind.size), unit.size)
-    curve = load * schedule.shape[0] + kind[replicate]
-    now_h, first = _begin(curves, curve, load, laws, rng)
-    parts = [(load[first], replicate[first], np.zeros(first.sum()), now_h[first])]
-    begun = int(first.sum())
-    # Rows that were off at the beginning have a residual wait; the rest draw a whole one.
-    wait = _gamma(laws.off_shape[load], rng)
-    wait[~first] = rng.random(load.size)[~first] * _long_biased(laws.off_shape[load], rng)[~first]
-    while load.size:
-        start_h = curves.after(curve, now_h, wait)
+    rows = _Rows(load, replicate, load * schedule.shape[0] + kind[replicate])
+    on, now_h = _begin(curves, rows, laws, rng)
+    found = [(rows.where(on), np.zeros(int(on.sum())), now_h[on])]
+    begun = int(on.sum())
+    wait = _gamma(laws.off_shape[rows.load], rng)
+    # Rows that were off at the beginning are some way into their wait.
+    off = ~on
+    wait[off] = rng.random(int(off.sum())) * _long_biased(laws.off_shape[rows.load[off]], rng)
+    while rows.load.size:
+        start_h = curves.after(rows.curve, now_h, wait)
         going = start_h < curves.hours
-        load, replicate, curve, start_h = (x[going] for x in (load, replicate, curve, start_h))
-        now_h = start_h + curves.mean_on_h(curve, start_h) * _gamma(laws.on_shape[load], rng)
-        parts.append((load, replicate, start_h, now_h))
+        rows, start_h = rows.where(going), start_h[going]
+        length = curves.mean_on_h(rows.curve, start_h) * _gamma(laws.on_shape[rows.load], rng)
+        now_h = start_h + length
+        found.append((rows, start_h, now_h))
         going = now_h < curves.hours
-        load, replicate, curve, now_h = (x[going] for x in (load, replicate, curve, now_h))
-        wait = _gamma(laws.off_shape[load], rng)
-    loads, replicates, starts, ends = (np.concatenate(x) for x in zip(*parts, strict=True))
-    fresh = np.ones(loads.size, dtype=np.bool_)
-    fresh[:begun] = False
-    ends = np.minimum(ends, curves.hours)
-    return Runs(loads, replicates, starts, ends, fresh, kind.size, curves.hours)
+        rows, now_h = rows.where(going), now_h[going]
+        wait = _gamma(laws.off_shape[rows.load], rng)
+    load = np.concatenate([part.load for part, _, _ in found])
+    return Runs(
+        load=load,
+        replicate=np.concatenate([part.replicate for part, _, _ in found]),
+        start_h=np.concatenate([start for _, start, _ in found]),
+        end_h=np.minimum(np.concatenate([end for _, _, end in found]), curves.hours),
+        fresh=np.arange(load.size) >= begun,
+        replicates=kind.size,
+        hours=curves.hours,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rows:
+    """One unit of a load in one replicate each: its load, replicate and hazard curve."""
+
+    load: Index
+    replicate: Index
+    curve: Index
+
+    def where(self, mask: NDArray[np.bool_]) -> _Rows:
+        return _Rows(self.load[mask], self.replicate[mask], self.curve[mask])
 
 
 class _Curves:
@@ -161,25 +191,26 @@ class _Curves:
 
 
 def _begin(
-    curves: _Curves, curve: Index, load: Index, laws: Laws, rng: np.random.Generator
-) -> tuple[Array, NDArray[np.bool_]]:
-    """Equilibrium at the beginning: which rows are on, and for how much longer. [h]"""
-    on = rng.random(load.size) < curves.on_at_first[curve]
-    left = rng.random(load.size) * _long_biased(laws.on_shape[load], rng)
-    now_h = np.where(on, curves.mean_on_h(curve, np.zeros(load.size)) * left, 0.0)
-    return np.minimum(now_h, float(curves.hours)), on
+    curves: _Curves, rows: _Rows, laws: Laws, rng: np.random.Generator
+) -> tuple[NDArray[np.bool_], Array]:
+    """Equilibrium at the beginning: which rows are on, and until when. [h]"""
+    size = rows.load.size
+    on = rng.random(size) < curves.on_at_first[rows.curve]
+    left = rng.random(size) * _long_biased(laws.on_shape[rows.load], rng)
+    until_h = curves.mean_on_h(rows.curve, np.zeros(size)) * left
+    return on, np.minimum(np.where(on, until_h, 0.0), float(curves.hours))
 
 
 def _gamma(shape: Array, rng: np.random.Generator) -> Array:
     """Gamma numbers of mean 1; shape infinity gives 1."""
-    finite = np.minimum(shape, 1e9)
-    return np.where(np.isinf(shape), 1.0, rng.standard_gamma(finite) / finite)
+    finite = np.minimum(shape, _FIXED)
+    return np.where(shape < _FIXED, rng.standard_gamma(finite) / finite, 1.0)
 
 
 def _long_biased(shape: Array, rng: np.random.Generator) -> Array:
     """Length of the gamma interval that a random instant falls into (mean above 1)."""
-    finite = np.minimum(shape, 1e9)
-    return np.where(np.isinf(shape), 1.0, rng.standard_gamma(finite + 1.0) / finite)
+    finite = np.minimum(shape, _FIXED)
+    return np.where(shape < _FIXED, rng.standard_gamma(finite + 1.0) / finite, 1.0)
 
 
 def window_means(runs: Runs, power_w: Array, step_s: int = 60) -> Array:
@@ -204,16 +235,17 @@ def window_means(runs: Runs, power_w: Array, step_s: int = 60) -> Array:
         raise InputError(f"window of {step_s} s does not divide an hour")
     per_h = 3600 // step_s
     windows = runs.hours * per_h
-    total = np.zeros((runs.replicates, windows + 2))
-    for at_h, sign in ((runs.start_h, 1.0), (runs.end_h, -1.0)):
-        at = at_h * per_h
-        window = np.minimum(at.astype(np.int64), windows)
-        part = at - window
-        cell = runs.replicate * (windows + 2) + window
-        for shift, weight in ((0, 1.0 - part), (1, part)):
-            added = np.bincount(cell + shift, sign * weight * power_w, total.size)
-            total += added.reshape(total.shape)
-    means: Array = np.cumsum(total, axis=1)[:, :windows]
+    width = windows + 2
+    at = np.concatenate((runs.start_h, runs.end_h)) * per_h
+    window = at.astype(np.int64)
+    jump_w = np.concatenate((power_w, -power_w))
+    later: Array = (at - window) * jump_w
+    cell = np.tile(runs.replicate * width, 2) + window
+    # A step inside a window reaches its full height in the next one.
+    cells = np.concatenate((cell, cell + 1))
+    heights = np.concatenate((jump_w - later, later))
+    steps = np.bincount(cells, heights, runs.replicates * width).astype(np.float64, copy=False)
+    means = np.cumsum(steps.reshape(runs.replicates, width), axis=1)[:, :windows]
     return np.maximum(means, 0.0)
 
 
@@ -288,7 +320,8 @@ def count_entries(
     fresh = np.concatenate((runs.fresh, np.zeros(rise.size, dtype=np.bool_)))
     replicate = np.tile(runs.replicate, 2)
     order = np.lexsort((at_h, replicate))
-    change, surge, fresh, replicate = (x[order] for x in (change, surge, fresh, replicate))
+    change, surge = change[order], surge[order]
+    fresh, replicate = fresh[order], replicate[order]
     summed = np.cumsum(change)
     # Every replicate begins anew: take off what the ones before it have left over.
     ends = np.searchsorted(replicate, np.arange(runs.replicates))

@@ -27,6 +27,10 @@ _DROPPED_VARIANCE_SHARE = 0.005
 """Loads that together make less than this share of the variance of every place that they
 touch are taken at their mean: lamps and routers switch often and move no peak."""
 
+_MANY_ALIKE = 100
+"""More units than this are taken at their mean: their sum spreads by less than a tenth of what
+one of them would on its own scale, and each would cost as much to simulate as a heater."""
+
 BASIS = "model, uncalibrated"
 
 
@@ -36,8 +40,8 @@ def peak_method() -> tuple[str, ...]:
         f"Peaks: {DRAWS} simulated years, each with running power and share of time on drawn "
         "from their beliefs; windows follow the clock. On times are gamma with shape 2 "
         "(thermostats: 4), starts come at random (thermostats: off times of shape 4); days "
-        f"begin in equilibrium. With {DRAWS} draws the ends of the ranges are themselves sure "
-        "to about a fifth of the band. Not calibrated on real homes.",
+        f"begin in equilibrium. Another seed moves the ends of a range by about an eighth of "
+        "its width. Not calibrated on real homes.",
     )
 
 
@@ -52,8 +56,7 @@ def model_peaks(
     if not loads:
         return ()
     month = int(np.argmax(np.array(whole.p99_w).mean(axis=1)))
-    shares = np.array([[1.0] * len(loads), *np.array([load.leg_share for load in loads]).T])
-    model = _Model(loads, shares, seed)
+    model = _Model(loads, seed)
     highest = np.stack([model.year(draw) for draw in range(DRAWS)])
     peaks = []
     for index, place in enumerate(("whole", *(f"leg {leg}" for leg in legs))):
@@ -70,9 +73,9 @@ def model_peaks(
 class _Model:
     """Draws of the loads' numbers and the simulation of one year under each."""
 
-    def __init__(self, loads: Sequence[Load], shares: Array, seed: int) -> None:
+    def __init__(self, loads: Sequence[Load], seed: int) -> None:
         self.rng = np.random.default_rng(seed)
-        self.shares = shares
+        self.leg_shares = np.array([load.leg_share for load in loads]).T
         self.count = np.array([load.count for load in loads], dtype=np.int64)
         self.duty = np.array([load.duty_array().ravel() for load in loads])
         self.starts_per_h = np.array([load.starts_array().ravel() for load in loads])
@@ -88,6 +91,7 @@ class _Model:
         self.moving = self._moving()
         days = DAYS_IN_MONTH.astype(np.int64)
         self.month_of_day = np.repeat(np.arange(12), days)
+        self.first_days = np.cumsum(days) - days
         self.schedule = np.arange(288).reshape(12, 24)
 
     def _scores(self) -> Array:
@@ -103,12 +107,12 @@ class _Model:
         rise = np.median(self.running_w - self.standby_w, axis=1)
         each = self.count * rise**2 * (self.duty * (1.0 - self.duty)).mean(axis=1)
         moving = np.zeros(each.size, dtype=np.bool_)
-        for share in self.shares:
+        for share in (np.ones(each.size), *self.leg_shares):
             part = each * share**2
             order = np.argsort(part)
             small = np.cumsum(part[order]) <= _DROPPED_VARIANCE_SHARE * part.sum()
             moving[order[~small]] = True
-        return moving
+        return moving & (self.count <= _MANY_ALIKE)
 
     def year(self, draw: int) -> Array:
         """Highest window mean by place, window and month, shape (places, windows, 12). [W]"""
@@ -124,13 +128,10 @@ class _Model:
             Laws(self.laws.on_shape[pick], self.laws.off_shape[pick]),
             self.rng,
         )
-        steady = self.count * (self.standby_w[:, draw, None].T + 0.0)
-        still = (self.count * rise)[:, None] * np.where(pick[:, None], 0.0, duty)
-        highest = [
-            self._highest(runs, share, rise * share, share @ (still + steady.T))
-            for share in self.shares
-        ]
-        return np.stack(highest)
+        still = np.where(pick[:, None], 0.0, duty) * (self.count * rise)[:, None]
+        still += (self.count * self.standby_w[:, draw])[:, None]
+        legs = [self._minutes(runs, rise * share, share @ still) for share in self.leg_shares]
+        return np.stack([self._highest(place) for place in (sum(legs), *legs)])
 
     def _starts(self, duty: Array, draw: int) -> Array:
         """Starts follow the duty: the length of one time on is kept."""
@@ -138,27 +139,17 @@ class _Model:
             scale = np.where(self.duty > 0.0, duty / self.duty, 1.0)
         return self.starts_per_h * scale
 
-    def _highest(self, runs: Runs, share: Array, rise: Array, base_w: Array) -> Array:
-        power = rise[self.moving][runs.load]
-        touched = power > 0.0
-        part = Runs(
-            runs.load[touched],
-            runs.replicate[touched],
-            runs.start_h[touched],
-            runs.end_h[touched],
-            runs.fresh[touched],
-            runs.replicates,
-            runs.hours,
-        )
-        minutes = window_means(part, power[touched], WINDOWS_S[0])
-        by_hour = base_w.reshape(12, 24)[self.month_of_day]
-        minutes += np.repeat(by_hour, 60, axis=1)
-        return np.stack([self._by_month(minutes, window_s // 60) for window_s in WINDOWS_S])
+    def _minutes(self, runs: Runs, rise_w: Array, base_w: Array) -> Array:
+        """Mean power of each minute of the year on one leg, shape (365, 1440). [W]"""
+        minutes = window_means(runs, rise_w[self.moving][runs.load], WINDOWS_S[0])
+        by_hour = minutes.reshape(len(self.month_of_day), 24, -1)
+        by_hour += base_w.reshape(12, 24, 1)[self.month_of_day]
+        return by_hour
 
-    def _by_month(self, minutes: Array, length: int) -> Array:
-        """Highest mean of ``length`` minutes on end in each month, shape (12,). [W]"""
-        days = len(self.month_of_day)
-        windows = minutes.reshape(days, -1, length).mean(axis=2).max(axis=1)
-        firsts = np.concatenate(([0], np.cumsum(DAYS_IN_MONTH.astype(np.int64))[:-1]))
-        highest: Array = np.maximum.reduceat(windows, firsts)
-        return highest
+    def _highest(self, minutes: Array) -> Array:
+        """Highest window means, shape (windows, 12). [W]"""
+        highest = []
+        for window_s in WINDOWS_S:
+            means = minutes.reshape(len(minutes), -1, window_s // WINDOWS_S[0]).mean(axis=2)
+            highest.append(np.maximum.reduceat(means.max(axis=1), self.first_days))
+        return np.stack(highest)
