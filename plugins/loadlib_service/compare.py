@@ -203,9 +203,9 @@ def _words(rows: Sequence[Row]) -> tuple[str, ...]:
         highest = max(calculated, key=lambda row: row.old_a)
         told.append(
             f"Measured {record.old_a:,.0f} A (with its 125 %) and calculated "
-            f"{highest.old_a:,.0f} A ({highest.method}) are different statements: the first is what was drawn in the "
-            "record by the people who lived there then, the second is connected load with fixed "
-            "factors for any household. Neither corrects the other."
+            f"{highest.old_a:,.0f} A ({highest.method}) are different statements: the first is "
+            "what was drawn in the record by the people who lived there then, the second is "
+            "connected load with fixed factors for any household. Neither corrects the other."
         )
     if "standard" in found and "optional" in found:
         told.append(

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from loadlib import InputError
-from loadlib_service.tables import Value, constant, count_row, row_value
+from loadlib_service.tables import Value, constant, count_row, percent, row_value
 
 __all__ = ["Demand", "branch_circuit", "cooking_demand", "dryer_demand"]
 
@@ -79,7 +79,7 @@ def _percent(ratings_w: Sequence[float], count: int, column: str) -> _Way:
     row = count_row("cooking", count)
     share = float(row[f"column_{column.lower()}_percent"]) / 100.0
     total_w = sum(ratings_w) / len(ratings_w) * count
-    step = f"column {column}, {count}: {_kw(total_w)} × {share:.0%}"
+    step = f"column {column}, {count}: {_kw(total_w)} × {percent(share)}"
     return _Way(f"column {column}", total_w * share, (step,), (row_value(row, share),))
 
 

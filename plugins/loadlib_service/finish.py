@@ -22,6 +22,8 @@ def facts_of(dwelling: Dwelling) -> tuple[tuple[str, str], ...]:
         ("Supply", f"{dwelling.supply.name} V, {dwelling.supply.kind}"),
         ("Dwelling units", str(dwelling.units)),
     ]
+    if dwelling.name:
+        facts.insert(0, ("Dwelling", dwelling.name))
     if dwelling.service_a is not None:
         rating = f"{dwelling.service_a:g} A (a limit, not a load)"
         facts.append(("Rating of the service or feeder", rating))

@@ -13,7 +13,7 @@ from loadlib_service.demand import MaximumDemand
 from loadlib_service.dwelling import positive
 from loadlib_service.ratings import next_rating_a
 from loadlib_service.supply import Supply
-from loadlib_service.tables import check_edition, constant, section
+from loadlib_service.tables import check_edition, constant, percent, section
 from loadlib_service.worksheet import AUTHORITY, Piece, Sheet, Worksheet
 
 __all__ = ["ROUTES", "measured"]
@@ -280,7 +280,7 @@ def _demand_lines(
     sheet.count(
         "factored",
         "Maximum demand at 125 %",
-        f"{load:,.0f} VA × {factor:.0%}",
+        f"{load:,.0f} VA × {percent(factor)}",
         "existing load",
         "measured",
         load * factor,

@@ -16,7 +16,7 @@ from loadlib_service.optional import nameplate_lines
 from loadlib_service.parts import general_lines
 from loadlib_service.standard import standard
 from loadlib_service.supply import Supply
-from loadlib_service.tables import check_edition, count_row, row_value
+from loadlib_service.tables import check_edition, count_row, percent, row_value
 from loadlib_service.worksheet import Piece, Sheet, Worksheet
 
 __all__ = ["multifamily", "two_units"]
@@ -100,7 +100,7 @@ def _worksheet(whole: Dwelling, edition: str, house_load_va: float) -> Worksheet
     sheet.show(
         "units_net",
         f"Demand of {whole.units} dwelling units",
-        f"{connected:,.0f} VA × {share:.0%}",
+        f"{connected:,.0f} VA × {percent(share)}",
         "factor by number of dwelling units; carried on from here",
         "multifamily",
         demand,

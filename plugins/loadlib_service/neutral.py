@@ -15,7 +15,7 @@ from loadlib_service.parts import (
     lighting_net_va,
 )
 from loadlib_service.supply import WYE, WYE_LEGS
-from loadlib_service.tables import constant
+from loadlib_service.tables import constant, percent
 from loadlib_service.worksheet import Line, Piece, Sheet
 
 __all__ = ["Neutral", "neutral"]
@@ -37,7 +37,7 @@ def _reduced(sheet: Sheet, key: str, text: str, line_va: float) -> None:
     sheet.count(
         f"neutral_{key}",
         text,
-        f"{line_va:,.0f} VA × {share:.0%}",
+        f"{line_va:,.0f} VA × {percent(share)}",
         "70 % of the load by its table",
         "neutral",
         line_va * share,
@@ -78,7 +78,7 @@ def neutral(
             sheet.count(
                 f"neutral {one.name}",
                 one.name,
-                f"{one.total_va:,.0f} VA" + (f" × {share:.0%}" if share < 1.0 else ""),
+                f"{one.total_va:,.0f} VA" + (f" × {percent(share)}" if share < 1.0 else ""),
                 "line to neutral",
                 "neutral",
                 load,

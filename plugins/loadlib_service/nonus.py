@@ -17,7 +17,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from loadlib import InputError
-from loadlib_service.tables import rows
+from loadlib_service.tables import percent, rows
 
 __all__ = [
     "DIVERSITY_LABEL",
@@ -78,7 +78,8 @@ def _first_and_rest(row: Mapping[str, str], currents: Sequence[float]) -> tuple[
     each = row["purpose"] == "cooking"
     groups = currents if each else [sum(currents)]
     assumed = sum(min(a, first) + share * max(0.0, a - first) for a in groups)
-    return assumed, f"first {first:g} A{' of each' if each else ''}, {share:.0%} of the rest"
+    whole = f"first {first:g} A{' of each' if each else ''}"
+    return assumed, f"{whole}, {percent(share)} of the rest"
 
 
 def _ranked(row: Mapping[str, str], currents: Sequence[float]) -> tuple[float, str]:
@@ -86,8 +87,9 @@ def _ranked(row: Mapping[str, str], currents: Sequence[float]) -> tuple[float, s
     shares = [float(row[f"{name}_share"]) for name in ("largest", "second", "rest")]
     ranked = sorted(currents, reverse=True)
     assumed = sum(a * shares[min(k, 2)] for k, a in enumerate(ranked))
-    words = f"{shares[0]:.0%} of the largest, {shares[1]:.0%} of the second, {shares[2]:.0%} after"
-    return assumed, words if len(set(shares)) > 1 else f"{shares[0]:.0%}"
+    names = ("of the largest", "of the second", "of the others")
+    words = ", ".join(f"{percent(s)} {n}" for s, n in zip(shares, names, strict=True))
+    return assumed, words if len(set(shares)) > 1 else percent(shares[0])
 
 
 def diversity_230(

@@ -16,7 +16,7 @@ from loadlib_service.hvac import cooling_items
 from loadlib_service.parts import general_lines, quantity_of
 from loadlib_service.standard import evse_lines
 from loadlib_service.supply import WYE
-from loadlib_service.tables import check_edition
+from loadlib_service.tables import check_edition, percent
 from loadlib_service.worksheet import Piece, Sheet, Worksheet
 
 __all__ = ["nameplate_lines", "optional"]
@@ -123,7 +123,7 @@ def reduce_general(sheet: Sheet, general: float, first: float, share: float, top
     sheet.show(
         "general_rest",
         "Remainder",
-        f"{rest:,.0f} VA × {share:.0%}",
+        f"{rest:,.0f} VA × {percent(share)}",
         "",
         topic,
         share * rest,
@@ -156,11 +156,12 @@ def _supplementary(sheet: Sheet, h: Heating) -> Selection:
     if not h.together:
         va = max(h.items_va, extra)
         quantity = (
-            f"compressor {h.items_va:,.0f} VA or {h.supplementary_va:,.0f} VA × {share:.0%}, "
+            f"compressor {h.items_va:,.0f} VA or {h.supplementary_va:,.0f} VA × {percent(share)}, "
             "which do not run together: the larger"
         )
         return Selection("(3)", "Heat pump or supplementary heat", quantity, va, h.running())
-    quantity = f"{h.items_va:,.0f} VA × 100 % + {h.supplementary_va:,.0f} VA × {share:.0%}"
+    extra_words = f"{h.supplementary_va:,.0f} VA × {percent(share)}"
+    quantity = f"{h.items_va:,.0f} VA × 100 % + {extra_words}"
     va = h.items_va + extra
     return Selection("(3)", "Heat pump with supplementary heat", quantity, va, h.running())
 
@@ -174,7 +175,7 @@ def _resistance(sheet: Sheet, plain: Sequence[Heating]) -> Selection:
     number = "(5)" if many else "(4)"
     text = f"Electric space heating, {units} separately controlled"
     items = tuple(i for h in plain for i in h.items)
-    return Selection(number, text, f"{load:,.0f} VA × {share:.0%}", share * load, items)
+    return Selection(number, text, f"{load:,.0f} VA × {percent(share)}", share * load, items)
 
 
 def _hvac(sheet: Sheet, dwelling: Dwelling) -> tuple[Item, ...]:

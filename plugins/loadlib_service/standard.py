@@ -22,7 +22,7 @@ from loadlib_service.parts import (
     pieces_of,
     quantity_of,
 )
-from loadlib_service.tables import check_edition, constant, has_constant
+from loadlib_service.tables import check_edition, constant, has_constant, percent
 from loadlib_service.worksheet import Piece, Sheet, Worksheet
 
 __all__ = ["standard"]
@@ -90,9 +90,9 @@ def _lighting(sheet: Sheet, dwelling: Dwelling) -> None:
     share, rest = sheet.const("lighting_second_share"), sheet.const("lighting_rest_share")
     tiers = [f"first {min(total, first):,.0f} VA at 100 %"]
     if total > first:
-        tiers.append(f"next {min(total, second) - first:,.0f} VA at {share:.0%}")
+        tiers.append(f"next {min(total, second) - first:,.0f} VA at {percent(share)}")
     if total > second:
-        tiers.append(f"remaining {total - second:,.0f} VA at {rest:.0%}")
+        tiers.append(f"remaining {total - second:,.0f} VA at {percent(rest)}")
     net = lighting_net_va(total, sheet.edition)
     sheet.count(
         "general_net",
@@ -114,9 +114,9 @@ def _appliances(sheet: Sheet, dwelling: Dwelling) -> None:
         sheet.count(
             f"appliance {one.name}",
             one.name,
-            quantity_of(one) + (f" × {share:.0%}" if share < 1.0 else ""),
-            f"{group.counted} appliances fastened in place: "
-            + ("demand factor 75 %" if share < 1.0 else f"100 % (75 % from {least:g} that count)"),
+            quantity_of(one) + (f" × {percent(share)}" if share < 1.0 else ""),
+            f"fastened in place, {group.counted} that count: "
+            + ("demand factor 75 %" if share < 1.0 else f"100 % (75 % from {least:g})"),
             "appliances",
             one.total_va * share,
             pieces_of([one], share),

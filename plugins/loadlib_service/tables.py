@@ -21,6 +21,8 @@ __all__ = [
     "constant",
     "count_row",
     "has_constant",
+    "percent",
+    "row_value",
     "rows",
     "section",
     "standard_ratings_a",
@@ -56,6 +58,11 @@ def _seed_folder() -> Traversable:
     if checkout.is_dir():
         return checkout
     raise DataError("the seed tables are missing", hint="Install loadlib again.")
+
+
+def percent(share: float) -> str:
+    """A share as people write it: ``0.35`` as ``35 %``."""
+    return f"{100.0 * share:g} %"
 
 
 @functools.cache

@@ -193,7 +193,7 @@ class Sheet:
         if self.unseen:
             told.append(
                 f"Section numbers of {self.edition} not seen in its text: "
-                + ", ".join(self.unseen)
+                + "; ".join(self.unseen)
                 + "."
             )
         return tuple(told)

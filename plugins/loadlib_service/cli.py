@@ -1,0 +1,153 @@
+"""loadlib service: service demand by the published methods, line by line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+app = typer.Typer(
+    add_completion=False,
+    rich_markup_mode=None,
+    no_args_is_help=True,
+    help="Service demand by the published methods, line by line.",
+)
+
+EXIT_ABOVE_RATING = 10
+"""A demand above the rating: a negative verdict, which is not an error."""
+
+Edition = Annotated[
+    str, typer.Option("--edition", help="Edition of NFPA 70 (NEC): 2017, 2020 or 2023. Required.")
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
+
+
+@app.command()
+def calc(
+    facts: Annotated[
+        Path, typer.Argument(help="Worksheet facts (.toml) or a load profile (.json); - for stdin.")
+    ],
+    edition: Edition = "",
+    method: Annotated[
+        list[str] | None,
+        typer.Option("--method", help="standard, optional, existing or measured; may repeat."),
+    ] = None,
+    intervals: Annotated[
+        Path | None, typer.Option("--intervals", help="Measured intervals: CSV of start,kwh.")
+    ] = None,
+    route: Annotated[str, typer.Option(help='Measured route: "year" or "30 days".')] = "year",
+    record_days: Annotated[
+        float, typer.Option(help="Length of the record behind a profile's measured peak, days.")
+    ] = 0.0,
+    existing_hvac: Annotated[
+        str, typer.Option(help='220.83(A): existing heating and cooling "whole" or "appliance".')
+    ] = "whole",
+    nominal: Annotated[
+        bool, typer.Option("--nominal", help="Take plate amperes at nominal volts.")
+    ] = False,
+    page: Annotated[
+        Path | None, typer.Option("--page", help="Write a printable page here.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Worksheets by every method that applies, before and after loads to be added."""
+    from loadlib_service.compare import compare
+    from loadlib_service.files import read_source, with_intervals, write_page
+
+    source = read_source(facts, record_days=record_days, route=route)
+    if intervals is not None:
+        source = with_intervals(source, intervals, route=route)
+    found = compare(
+        source.dwelling,
+        edition,
+        added=source.added,
+        record=source.record,
+        methods=method or ("standard", "optional", "existing", "measured"),
+        hvac_rule=existing_hvac,
+        nominal=nominal,
+    )
+    if page is not None:
+        from loadlib_service.page import page as html
+
+        write_page(page, html(found))
+    _print(found, as_json)
+    if any(row.headroom_a is not None and row.headroom_a < 0.0 for row in found.rows):
+        raise typer.Exit(EXIT_ABOVE_RATING)
+
+
+@app.command()
+def cooking(
+    kw: Annotated[list[float], typer.Argument(help="Rating of each appliance, kW.")],
+    count: Annotated[int, typer.Option(help="How many of each rating.")] = 1,
+    edition: Edition = "",
+    rule: Annotated[str, typer.Option(help="least, column C or note 3.")] = "least",
+    three_phase: Annotated[
+        bool, typer.Option("--three-phase", help="On a three-phase, four-wire feeder.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Demand of household cooking appliances by Table 220.55."""
+    from loadlib_service.cooking import cooking_demand
+    from loadlib_service.document import demand_document
+    from loadlib_service.tables import check_edition
+
+    ratings = [rating * 1000.0 for rating in kw for _ in range(max(count, 0))]
+    found = cooking_demand(ratings, check_edition(edition), rule=rule, three_phase=three_phase)
+    if as_json:
+        _json(demand_document(found))
+        return
+    for step in found.steps:
+        typer.echo(step)
+    typer.echo(f"demand {found.va:,.0f} VA (feeder or service; branch circuits: Note 4)")
+    for name, va in found.ways:
+        typer.echo(f"  {name}: {va:,.0f} VA")
+
+
+@app.command()
+def diversity(
+    load: Annotated[
+        list[str],
+        typer.Argument(help="PURPOSE=A,A,... in amperes, e.g. cooking=30 lighting=8."),
+    ],
+    volts: Annotated[float, typer.Option(help="The one voltage of the calculation.")] = 230.0,
+    cooker_sockets: Annotated[int, typer.Option(help="Cooker units with a socket outlet.")] = 0,
+    as_json: AsJson = False,
+) -> None:
+    """Non-US practice: maximum current of a household by a 230 V rule of diversity."""
+    from loadlib_service.document import diversity_document
+    from loadlib_service.files import parse_purpose
+    from loadlib_service.nonus import diversity_230
+
+    loads = [parse_purpose(text) for text in load]
+    sheet = diversity_230(loads, volts=volts, cooker_sockets=cooker_sockets)
+    if as_json:
+        _json(diversity_document(sheet))
+        return
+    typer.echo(sheet.label)
+    for line in sheet.lines:
+        typer.echo(f"{line.text}: {line.connected_a:g} A, {line.rule}: {line.assumed_a:.1f} A")
+    typer.echo(f"assumed {sheet.assumed_a:.1f} A of {sheet.connected_a:g} A at {sheet.volts:g} V")
+    for remark in sheet.remarks:
+        typer.echo(remark)
+
+
+def _json(value: Any) -> None:
+    import json
+
+    typer.echo(json.dumps(value, allow_nan=False, ensure_ascii=False, indent=2))
+
+
+def _print(found: Any, as_json: bool) -> None:
+    import shutil
+
+    from loadlib_service.document import comparison_document
+    from loadlib_service.text import comparison_lines
+
+    if as_json:
+        _json(comparison_document(found))
+        return
+    width = max(40, min(shutil.get_terminal_size((80, 24)).columns, 100))
+    for line in comparison_lines(found, width):
+        # Control characters in a name from a file must not steer the terminal.
+        typer.echo("".join(c if c.isprintable() else "�" for c in line))
