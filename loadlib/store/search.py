@@ -76,7 +76,7 @@ def near_names(connection: sqlite3.Connection, text: str, limit: int = 5) -> lis
     rows = connection.execute("SELECT alias, category_id FROM category_alias LIMIT 20000")
     aliases: dict[str, int] = dict(rows)
     best = process.extract(
-        folded, list(aliases), scorer=fuzz.WRatio, score_cutoff=55, limit=4 * limit
+        folded, list(aliases), scorer=fuzz.WRatio, score_cutoff=65, limit=4 * limit
     )
     keys = list(dict.fromkeys(aliases[alias] for alias, _, _ in best))[:limit]
     names = {
