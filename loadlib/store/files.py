@@ -42,15 +42,15 @@ def connect(path: Path, *, write: bool = False, create: bool = False) -> sqlite3
     connection = sqlite3.connect(
         f"{uri_of(path)}?mode={mode}", uri=True, isolation_level=None, timeout=settings.wait_s()
     )
-    set_pragmas(connection, write=write or create)
+    try:
+        # Per connection: SQLite forgets these when it is closed.
+        connection.execute("PRAGMA foreign_keys = ON")
+        if not (write or create):
+            connection.execute("PRAGMA query_only = ON")
+    except BaseException:
+        connection.close()
+        raise
     return connection
-
-
-def set_pragmas(connection: sqlite3.Connection, *, write: bool) -> None:
-    """Per connection: SQLite forgets these when it is closed."""
-    connection.execute("PRAGMA foreign_keys = ON")
-    if not write:
-        connection.execute("PRAGMA query_only = ON")
 
 
 def uri_of(path: Path) -> str:
@@ -83,15 +83,10 @@ def catalog_error(error: Exception, path: Path) -> CatalogError:
     for codes, message, hint in _FAULTS:
         if code in codes:
             return CatalogError(message, path=str(path), hint=hint)
-    if "unable to open" in str(error):
-        return CatalogError(*_CANNOT_OPEN[:1], path=str(path), hint=_CANNOT_OPEN[1])
-    return CatalogError(f"SQLite says: {error}", path=str(path), hint="loadlib database check")
+    return CatalogError(
+        f"SQLite says: {error}", path=str(path), hint="Run: loadlib database check."
+    )
 
-
-_CANNOT_OPEN = (
-    "the database can't be opened or created here",
-    "Check the folder and its rights, or name another file with --db or LOADLIB_DB.",
-)
 
 _FAULTS: tuple[tuple[tuple[int, ...], str, str], ...] = (
     (
@@ -115,7 +110,11 @@ _FAULTS: tuple[tuple[tuple[int, ...], str, str], ...] = (
         "the disk is full or failing; nothing was changed",
         "Make room or use another disk, then try again.",
     ),
-    ((sqlite3.SQLITE_CANTOPEN,), *_CANNOT_OPEN),
+    (
+        (sqlite3.SQLITE_CANTOPEN,),
+        "the database can't be opened or created here",
+        "Check the folder and its rights, or name another file with --db or LOADLIB_DB.",
+    ),
 )
 
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["alembic_config", "at_head", "backup_path", "upgrade"]
 
+SCRIPTS = "loadlib.store:migrations"
 _ALEMBIC = threading.Lock()  # Alembic keeps its context in module globals
 
 
@@ -48,7 +49,7 @@ def backup_path(path: Path, revision: str) -> Path:
     return path.with_name(f"{path.name}.before-{revision}")
 
 
-def upgrade(path: Path, *, to: str = "head") -> None:
+def upgrade(path: Path) -> None:
     """Create the file or upgrade it, leaving it as it was if anything fails.
 
     Raises
@@ -66,7 +67,7 @@ def upgrade(path: Path, *, to: str = "head") -> None:
         _make_folder(path)
         _back_up(path)
         with _ALEMBIC:
-            _upgrade_in_one_transaction(path, to)
+            _upgrade_in_one_transaction(path)
 
 
 def _make_folder(path: Path) -> None:
@@ -98,7 +99,7 @@ def _back_up(path: Path) -> None:
         connection.close()
 
 
-def _upgrade_in_one_transaction(path: Path, to: str) -> None:
+def _upgrade_in_one_transaction(path: Path) -> None:
     from alembic import command
 
     from loadlib.store.engine import engine_for, raw, transaction
@@ -110,7 +111,7 @@ def _upgrade_in_one_transaction(path: Path, to: str) -> None:
         bare = raw(connection)
         if files.revision_of(bare, path) == files.HEAD:
             return  # somebody else was quicker
-        command.upgrade(alembic_config(connection), to)
+        command.upgrade(alembic_config(connection), "head")
         search_index.create(bare.execute, fts5=search_index.has_fts5(bare))
         _refuse_broken(bare, path)
         bare.execute(f"PRAGMA application_id = {files.APPLICATION_ID}")
@@ -132,7 +133,7 @@ def alembic_config(connection: Connection | None = None) -> Config:
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", "loadlib.store:migrations")
+    config.set_main_option("script_location", SCRIPTS)
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = connection
     return config
