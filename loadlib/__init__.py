@@ -37,6 +37,13 @@ if TYPE_CHECKING:
     from loadlib.errors import NotFound as NotFound
     from loadlib.errors import PluginError as PluginError
     from loadlib.errors import UnitUnknown as UnitUnknown
+    from loadlib.estimate import estimate as estimate
+    from loadlib.labels import RatingLabel as RatingLabel
+    from loadlib.labels import read_label as read_label
+    from loadlib.peak import PeakEstimate as PeakEstimate
+    from loadlib.peak import peak_from_bills as peak_from_bills
+    from loadlib.peak import peak_from_series as peak_from_series
+    from loadlib.store.seed import seed_root as seed_root
 
     __version__: str
 
@@ -59,6 +66,8 @@ _HOME = {
     "NotFound": "loadlib.errors",
     "PluginError": "loadlib.errors",
     "Range": "loadlib.core.ranges",
+    "PeakEstimate": "loadlib.peak",
+    "RatingLabel": "loadlib.labels",
     "ReadOptions": "loadlib.core.series",
     "ReadResult": "loadlib.core.series",
     "Reading": "loadlib.core.readings",
@@ -67,6 +76,11 @@ _HOME = {
     "Temperatures": "loadlib.core.series",
     "UnitUnknown": "loadlib.errors",
     "When": "loadlib.core.claims",
+    "estimate": "loadlib.estimate",
+    "peak_from_bills": "loadlib.peak",
+    "peak_from_series": "loadlib.peak",
+    "read_label": "loadlib.labels",
+    "seed_root": "loadlib.store.seed",
 }
 
 __all__ = sorted([*_HOME, "__version__"], key=str.casefold)

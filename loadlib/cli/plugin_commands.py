@@ -32,9 +32,9 @@ def plugin_commands(*, refresh: bool = False) -> Commands:
 
 def _key() -> list[str]:
     stamps = []
-    for folder in sys.path:
+    for folder in filter(None, sys.path):
         try:
-            stamps.append(f"{folder}:{os.stat(folder or '.').st_mtime_ns}")
+            stamps.append(f"{folder}:{os.stat(folder).st_mtime_ns}")
         except OSError:
             continue
     switches = [os.environ.get(name, "") for name in ("LOADLIB_PLUGINS", "LOADLIB_PLUGINS_OFF")]
@@ -42,9 +42,10 @@ def _key() -> list[str]:
 
 
 def _cache_file() -> str:
-    from loadlib.settings import cache_dir
+    import platformdirs
 
-    return os.path.join(cache_dir(), "plugin-commands.json")
+    folder = platformdirs.user_cache_dir("loadlib", appauthor=False)
+    return os.path.join(folder, "plugin-commands.json")
 
 
 def _remembered(path: str, key: list[str]) -> Commands | None:

@@ -18,7 +18,7 @@ from loadlib.core.ranges import Range
 from loadlib.errors import DataError, NotFound
 from loadlib.exchange.json_document import from_json, to_json
 
-__all__ = ["TABLES", "arrow_table", "from_arrow", "from_csv", "rows_of", "to_csv"]
+__all__ = ["TABLES", "arrow_bytes", "arrow_table", "from_arrow", "from_csv", "rows_of", "to_csv"]
 
 Row = tuple[object, ...]
 METADATA_KEY = b"loadlib-profile"
@@ -182,6 +182,17 @@ def arrow_table(profile: LoadProfile) -> Any:
         metadata={METADATA_KEY: to_json(profile).encode()},
     )
     return pa.Table.from_arrays(arrays, schema=schema)
+
+
+def arrow_bytes(profile: LoadProfile) -> bytes:
+    """The Arrow table as an IPC stream, for a file or a pipe."""
+    table = arrow_table(profile)
+    import pyarrow as pa  # after arrow_table, which says how to install it
+
+    sink = pa.BufferOutputStream()
+    with pa.ipc.new_stream(sink, table.schema) as writer:
+        writer.write_table(table)
+    return bytes(sink.getvalue())
 
 
 def from_arrow(table: Any) -> LoadProfile:

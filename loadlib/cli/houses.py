@@ -1,0 +1,95 @@
+"""What the commands on houses share: pick a house, gather its evidence, a desk for walks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from loadlib.core.category import Category
+from loadlib.core.claims import LoadClaim
+from loadlib.core.evidence import Evidence
+from loadlib.core.household import Appliance, House
+from loadlib.errors import InputError
+
+__all__ = ["StoreDesk", "evidence_for", "plugin_files"]
+
+
+def plugin_files(pairs: Sequence[str]) -> dict[str, tuple[str, ...]]:
+    """``PLUGIN=PATH`` options as {plugin: (path, ...)}; every path must be a file."""
+    files: dict[str, tuple[str, ...]] = {}
+    for pair in pairs:
+        name, equals, path = pair.partition("=")
+        if not equals or not Path(path).is_file():
+            raise InputError(
+                f"--file {pair}: no such file" if equals else f"--file {pair}",
+                hint="Write --file PLUGIN=PATH, with the path of a file that is there.",
+            )
+        files[name] = (*files.get(name, ()), path)
+    return files
+
+
+def evidence_for(house: str, *, files: Sequence[str] = ()) -> Evidence:
+    """All that is known of a stored house, or of a house file (``.toml``) alone."""
+    if house.endswith(".toml"):
+        from loadlib.cli.profile_files import read_text
+        from loadlib.estimate import evidence_of
+        from loadlib.exchange.house_toml import house_from_toml
+
+        evidence = evidence_of(house_from_toml(read_text(Path(house)), path=house))
+    else:
+        from loadlib.store.evidence import load_evidence
+        from loadlib.store.houses import pick
+
+        evidence = load_evidence(pick(house))
+    return replace(evidence, files=plugin_files(files)) if files else evidence
+
+
+class StoreDesk:
+    """The desk of a walk on a stored house."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self._known: dict[str, Category | None] = {}
+
+    def house(self) -> House:
+        from loadlib.store.houses import load
+
+        return load(self.name)
+
+    def edit(self, change: Callable[[House], House], what: str) -> House:
+        from loadlib.store.houses import edit
+
+        return edit(self.name, change, what)
+
+    def undo(self) -> str:
+        from loadlib.store.houses import undo
+
+        return undo(self.name)
+
+    def add(self, house: House, appliance: Appliance) -> House:
+        from loadlib.store.edits import add_appliance
+
+        return add_appliance(house, appliance)
+
+    def find(self, words: str) -> Sequence[str]:
+        from loadlib.store.catalog import search
+
+        return [hit.category for hit in search(words, 5).hits]
+
+    def is_exact(self, words: str) -> bool:
+        from loadlib.store.catalog import search
+
+        return any(hit.exact for hit in search(words, 1).hits)
+
+    def category(self, slug: str) -> Category | None:
+        from loadlib.store.catalog import many
+
+        if slug not in self._known:
+            self._known[slug] = many([slug]).get(slug)
+        return self._known[slug]
+
+    def claims(self, appliance: Appliance) -> Sequence[LoadClaim]:
+        from loadlib.estimators.nameplate import claims_about
+
+        return list(claims_about(appliance, self.category(appliance.category)))

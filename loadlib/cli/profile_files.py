@@ -1,0 +1,68 @@
+"""Reading and writing profile documents for commands: a path, or - for a pipe."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+from loadlib.core.profile import LoadProfile
+from loadlib.errors import DataError, LoadlibError
+
+__all__ = ["read_profile", "read_text", "write_text"]
+
+MOST_BYTES = 256 * 1024 * 1024
+
+
+def read_text(path: Path) -> str:
+    """The text of a file, or of stdin for ``-``; DataError when it can't be read."""
+    if str(path) == "-":
+        return sys.stdin.read(MOST_BYTES)
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise DataError(f"larger than {MOST_BYTES // 2**20} MiB", path=str(path))
+        return path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise DataError("no such file", path=str(path)) from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise DataError(f"can't be read: {error}", path=str(path)) from None
+
+
+def read_profile(path: Path) -> LoadProfile:
+    """The profile document in a file (JSON, or CSV by its name)."""
+    text = read_text(path)
+    try:
+        if path.suffix == ".csv":
+            from loadlib.exchange.tables import from_csv
+
+            return from_csv(text)
+        return LoadProfile.from_json(text)
+    except DataError as error:
+        if error.path is not None:
+            raise
+        raise DataError(error.message, path=str(path), line=error.line, hint=error.hint) from None
+
+
+def write_text(path: Path, text: str | bytes) -> None:
+    """Write a whole file or nothing: beside it first, then moved into place."""
+    data = text.encode() if isinstance(text, str) else text
+    if str(path) == "-":
+        sys.stdout.buffer.write(data)
+        return
+    partial = ""
+    try:
+        with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as file:
+            partial = file.name
+            file.write(data)
+        mask = os.umask(0)
+        os.umask(mask)
+        os.chmod(partial, 0o666 & ~mask)
+        os.replace(partial, path)
+    except OSError as error:
+        if partial and os.path.exists(partial):
+            os.unlink(partial)
+        raise LoadlibError(
+            f"{path}: can't be written: {error.strerror or error}",
+            hint="Choose another folder or free some space.",
+        ) from None

@@ -1,0 +1,53 @@
+"""loadlib walk: the round through the house, one line an appliance."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(add_completion=False, rich_markup_mode=None)
+
+
+@app.command()
+def walk(
+    house: Annotated[str, typer.Argument(help="Name of the house; asked for if new.")] = "",
+    system: Annotated[
+        str, typer.Option(help="Supply of a new house: 120/240, 120/208, 230, 230/400, 100/200.")
+    ] = "120/240",
+) -> None:
+    """Walk through a house and note its appliances; stop and go on at any time."""
+    from loadlib.cli.houses import StoreDesk
+    from loadlib.cli.output import out
+    from loadlib.core.household import House
+    from loadlib.store import houses
+    from loadlib.walk.session import Session
+
+    stored = [one.name for one in houses.list_houses()]
+    known = house.casefold() in {name.casefold() for name in stored} or (not house and stored)
+    if known:
+        name = houses.pick(house)
+    else:
+        name = house or (_ask("A name for the house: ") or "").strip() or "my house"
+        houses.create(House(name, system))
+        out.text(f"New: {name}, {system} V. Everything you say is stored at once.")
+    Session(StoreDesk(name), _say, _ask).run()
+
+
+def _say(lines: Sequence[str]) -> None:
+    import textwrap
+
+    from loadlib.cli.output import out
+
+    for line in lines:
+        indent = " " * (len(line) - len(line.lstrip()) + 2)
+        out.text(*(textwrap.wrap(line, max(out.width, 30), subsequent_indent=indent) or [""]))
+
+
+def _ask(prompt: str) -> str | None:
+    try:
+        return input(prompt)
+    except (EOFError, KeyboardInterrupt):
+        print()
+        return None

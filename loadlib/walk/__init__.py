@@ -1,0 +1,1 @@
+"""The round through the house: one line an appliance, read forgivingly."""
