@@ -281,10 +281,7 @@ def crossings(
     def count_starts(i: int, others: Array) -> None:
         by_load[i] = _start_rate(loads, i, others, top, surge_top[i], step_w)
 
-    kernels = [
-        _kernel(loads.rise_w[i] / step_w, loads.duty[i], int(loads.count[i]))
-        for i in range(len(loads.names))
-    ]
+    kernels = _kernels(loads, step_w)
     below = _point(conditions, top)
     _without_each(list(range(len(kernels))), below, kernels, count_starts)
     for kernel in kernels:
@@ -326,8 +323,9 @@ def causes(
 ) -> tuple[Cause, ...]:
     """What makes the overloads: single loads, then pairs, then triples, largest first.
 
-    For each of the ``most`` loads whose starts make most entries, how often each other load
-    is on at that moment; for the ``most`` pairs likewise a third. Exact on the grid.
+    The ``most`` loads whose starts make most entries; for each of them the other loads that
+    are on at those moments more often than they are anyway; for the leading pairs a third.
+    So a load that always runs is not named as a cause. Exact on the grid.
 
     Parameters
     ----------
@@ -342,22 +340,26 @@ def causes(
     total = float(found.rate_per_h.mean())
     if total <= 0.0:
         return ()
-    sets: dict[tuple[int, ...], float]
-    sets = {(i,): float(rate) for i, rate in enumerate(found.by_load_per_h.mean(axis=1))}
+    on = 1.0 - (1.0 - loads.duty) ** loads.count[:, None]
+    rates: dict[tuple[int, ...], Array] = {(i,): r for i, r in enumerate(found.by_load_per_h)}
+    excess = {members: float(rate.mean()) for members, rate in rates.items()}
     result: list[Cause] = []
     for size in (1, 2, 3):
-        leading = sorted(sets.items(), key=lambda item: (-item[1], item[0]))[:most]
-        for members, rate in leading:
-            if rate > 0.0:
-                names = tuple(loads.names[j] for j in members)
-                result.append(Cause(names[0], names[1:], rate, rate / total))
+        leading = sorted(excess, key=lambda members: (-excess[members], members))[:most]
+        leading = [members for members in leading if excess[members] > 0.0]
+        for members in leading:
+            rate = float(rates[members].mean())
+            names = [loads.names[j] for j in members]
+            result.append(Cause(names[0], tuple(names[1:]), rate, rate / total))
         if size < 3:
-            sets = {}
-            for members, _ in leading:
-                rates = _rates_with_each_on(loads, members, run_limit_w, surge_limit_w, step_w)
-                for j, rate in rates.items():
-                    # A pair's or triple's order beyond the riser does not matter.
-                    sets[(members[0], *sorted((*members[1:], j)))] = rate
+            fewer, rates, excess = rates, {}, {}
+            for members in leading:
+                more = _rates_with_each_on(loads, members, run_limit_w, surge_limit_w, step_w)
+                for j, joint in more.items():
+                    # The order of those that were on does not matter.
+                    key = (members[0], *sorted((*members[1:], j)))
+                    rates[key] = joint
+                    excess[key] = float((joint - fewer[members] * on[j]).mean())
     return tuple(result)
 
 
@@ -367,29 +369,32 @@ def _rates_with_each_on(
     run_limit_w: float,
     surge_limit_w: float,
     step_w: float,
-) -> dict[int, float]:
-    """Entries by the start of ``members[0]`` with the other members and each j on. [1/h]"""
+) -> dict[int, Array]:
+    """Entries by the start of ``members[0]`` with the other members and each j on, (c,). [1/h]"""
     rising, fixed = members[0], members[1:]
     top = _grid_floor(run_limit_w - loads.base_w, step_w)
     surge_top = _surge_top(loads, surge_limit_w, step_w)[rising]
-    kernels = [
-        _kernel(loads.rise_w[i] / step_w, loads.duty[i], int(loads.count[i]))
-        for i in range(len(loads.names))
-    ]
+    kernels = _kernels(loads, step_w)
     start = _point(loads.duty.shape[1], top)
     for j in fixed:
         _convolve(start, top + 1, _when_on(loads, j, kernels[j]))
-    rates: dict[int, float] = {}
+    rates: dict[int, Array] = {}
 
     def count_starts(j: int, others: Array) -> None:
         with_j = others.copy()
         _convolve(with_j, top + 1, _when_on(loads, j, kernels[j]))
-        rate = _start_rate(loads, rising, with_j, top, surge_top, step_w)
-        rates[j] = float(rate.mean())
+        rates[j] = _start_rate(loads, rising, with_j, top, surge_top, step_w)
 
     rest = [j for j in range(len(loads.names)) if j not in members]
     _without_each(rest, start, kernels, count_starts)
     return rates
+
+
+def _kernels(loads: Processes, step_w: float) -> list[Kernel]:
+    return [
+        _kernel(loads.rise_w[i] / step_w, loads.duty[i], int(loads.count[i]))
+        for i in range(len(loads.names))
+    ]
 
 
 def _when_on(loads: Processes, j: int, kernel: Kernel) -> Kernel:
@@ -533,11 +538,12 @@ def _surge_top(loads: Processes, surge_limit_w: float, step_w: float) -> list[in
 
 def _grid_floor(power_w: float, step_w: float) -> int:
     """Last grid step that does not lie above ``power_w``; a rounding error does not count."""
-    return int(math.floor(power_w / step_w + 1e-9))
+    return math.floor(power_w / step_w + 1e-9)
 
 
 def _last_step(loads: Processes, i: int, step_w: float) -> int:
-    return int(math.ceil(loads.rise_w[i] * loads.count[i] / step_w - 1e-9))
+    steps = float(loads.rise_w[i] * loads.count[i] / step_w)
+    return math.ceil(steps - 1e-9)
 
 
 def _grid_error_w(loads: Processes, step_w: float) -> Array:

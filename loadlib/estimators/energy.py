@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
+from loadlib.core.draws import stratified
 from loadlib.core.load import Load
 from loadlib.core.ranges import Range
 
@@ -31,11 +32,10 @@ def mean_draws_w(loads: Sequence[Load], seed: int) -> Array:
     of other loads'; units counted together share one draw. [W]
     """
     rng = np.random.default_rng(seed)
-    scores = _scores()
     total = np.zeros((DRAWS, 288))
     for load in loads:
         running, factor, standby = (
-            belief.at(rng.permutation(scores))[:, None]
+            stratified(belief, DRAWS, rng)[:, None]
             for belief in (load.running_w, load.duty_belief, load.standby_w)
         )
         on = np.minimum(factor * load.duty_array().ravel(), 1.0)
@@ -65,10 +65,3 @@ def hours_of_period(start_s: int, end_s: int, timezone: str) -> Array:
         hours[(local.month - 1) * 24 + local.hour] += (after - now).total_seconds() / 3600.0
         now = after
     return hours
-
-
-def _scores() -> Array:
-    from statistics import NormalDist
-
-    inverse = NormalDist().inv_cdf
-    return np.array([inverse((i + 0.5) / DRAWS) for i in range(DRAWS)])

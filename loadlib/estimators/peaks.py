@@ -7,10 +7,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from loadlib.core.draws import drawn_loads
 from loadlib.core.load import Load
 from loadlib.core.profile import Demand, Peak
 from loadlib.core.ranges import Range
-from loadlib.core.simulate import Laws, Runs, simulate, window_means
+from loadlib.core.simulate import Laws, simulate, window_means
 from loadlib.estimators.energy import DAYS_IN_MONTH
 
 __all__ = ["WINDOWS_S", "model_peaks", "peak_method"]
@@ -32,6 +33,10 @@ _MANY_ALIKE = 100
 one of them would on its own scale, and each would cost as much to simulate as a heater."""
 
 BASIS = "model, uncalibrated"
+
+_DAYS = DAYS_IN_MONTH.astype(np.int64)
+_MONTH_OF_DAY = np.repeat(np.arange(12), _DAYS)
+_FIRST_DAYS = np.cumsum(_DAYS) - _DAYS
 
 
 def peak_method() -> tuple[str, ...]:
@@ -56,8 +61,11 @@ def model_peaks(
     if not loads:
         return ()
     month = int(np.argmax(np.array(whole.p99_w).mean(axis=1)))
-    model = _Model(loads, seed)
-    highest = np.stack([model.year(draw) for draw in range(DRAWS)])
+    moving = _moving(loads)
+    rng = np.random.default_rng(seed)
+    highest = np.stack(
+        [_year_peaks(exact, moving, rng) for exact in drawn_loads(loads, DRAWS, seed)]
+    )
     peaks = []
     for index, place in enumerate(("whole", *(f"leg {leg}" for leg in legs))):
         for column, window_s in enumerate(WINDOWS_S):
@@ -70,86 +78,53 @@ def model_peaks(
     return tuple(peaks)
 
 
-class _Model:
-    """Draws of the loads' numbers and the simulation of one year under each."""
+def _moving(loads: Sequence[Load]) -> NDArray[np.bool_]:
+    """Which loads are simulated: those that matter to the variance of any place."""
+    count = np.array([load.count for load in loads])
+    rise = np.array([load.running_w.typical - load.standby_w.typical for load in loads])
+    duty = np.array([load.duty for load in loads])
+    each = count * rise**2 * (duty * (1.0 - duty)).mean(axis=(1, 2))
+    moving = np.zeros(len(loads), dtype=np.bool_)
+    for share in (np.ones(len(loads)), *np.array([load.leg_share for load in loads]).T):
+        part = each * share**2
+        order = np.argsort(part)
+        small = np.cumsum(part[order]) <= _DROPPED_VARIANCE_SHARE * part.sum()
+        moving[order[~small]] = True
+    return moving & (count <= _MANY_ALIKE)
 
-    def __init__(self, loads: Sequence[Load], seed: int) -> None:
-        self.rng = np.random.default_rng(seed)
-        self.leg_shares = np.array([load.leg_share for load in loads]).T
-        self.count = np.array([load.count for load in loads], dtype=np.int64)
-        self.duty = np.array([load.duty_array().ravel() for load in loads])
-        self.starts_per_h = np.array([load.starts_array().ravel() for load in loads])
-        self.running_w, self.factor, self.standby_w = (
-            np.array([belief.at(self._scores()) for belief in beliefs])
-            for beliefs in (
-                [load.running_w for load in loads],
-                [load.duty_belief for load in loads],
-                [load.standby_w for load in loads],
-            )
-        )
-        self.laws = Laws.usual(np.array([load.thermostatic for load in loads]))
-        self.moving = self._moving()
-        days = DAYS_IN_MONTH.astype(np.int64)
-        self.month_of_day = np.repeat(np.arange(12), days)
-        self.first_days = np.cumsum(days) - days
-        self.schedule = np.arange(288).reshape(12, 24)
 
-    def _scores(self) -> Array:
-        """``DRAWS`` standard normal scores of equal probability in random order."""
-        from statistics import NormalDist
+def _year_peaks(
+    loads: Sequence[Load], moving: NDArray[np.bool_], rng: np.random.Generator
+) -> Array:
+    """Highest window means of one simulated year, shape (1 + legs, windows, 12). [W]"""
+    count = np.array([load.count for load in loads], dtype=np.int64)
+    standby = np.array([load.standby_w.typical for load in loads])
+    rise = np.maximum(np.array([load.running_w.typical for load in loads]) - standby, 0.0)
+    duty = np.array([load.duty for load in loads]).reshape(len(loads), 288)
+    starts = np.array([load.starts_per_h for load in loads]).reshape(len(loads), 288)
+    runs = simulate(
+        duty[moving],
+        starts[moving],
+        count[moving],
+        np.arange(288).reshape(12, 24),
+        _MONTH_OF_DAY,
+        Laws.usual(np.array([load.thermostatic for load in loads])[moving]),
+        rng,
+    )
+    still = count[:, None] * (standby[:, None] + rise[:, None] * duty * ~moving[:, None])
+    legs = []
+    for share in np.array([load.leg_share for load in loads]).T:
+        minutes = window_means(runs, (rise * share)[moving][runs.load], WINDOWS_S[0])
+        by_hour = minutes.reshape(_MONTH_OF_DAY.size, 24, -1)
+        by_hour += (share @ still).reshape(12, 24, 1)[_MONTH_OF_DAY]
+        legs.append(by_hour)
+    return np.stack([_highest(place) for place in (np.sum(legs, axis=0), *legs)])
 
-        inverse = NormalDist().inv_cdf
-        scores = np.array([inverse((i + 0.5) / DRAWS) for i in range(DRAWS)])
-        return self.rng.permutation(scores)
 
-    def _moving(self) -> NDArray[np.bool_]:
-        """Which loads are simulated: those that matter to the variance of any place."""
-        rise = np.median(self.running_w - self.standby_w, axis=1)
-        each = self.count * rise**2 * (self.duty * (1.0 - self.duty)).mean(axis=1)
-        moving = np.zeros(each.size, dtype=np.bool_)
-        for share in (np.ones(each.size), *self.leg_shares):
-            part = each * share**2
-            order = np.argsort(part)
-            small = np.cumsum(part[order]) <= _DROPPED_VARIANCE_SHARE * part.sum()
-            moving[order[~small]] = True
-        return moving & (self.count <= _MANY_ALIKE)
-
-    def year(self, draw: int) -> Array:
-        """Highest window mean by place, window and month, shape (places, windows, 12). [W]"""
-        rise = np.maximum(self.running_w[:, draw] - self.standby_w[:, draw], 0.0)
-        duty = np.minimum(self.duty * self.factor[:, draw, None], 1.0)
-        pick = self.moving
-        runs = simulate(
-            duty[pick],
-            self._starts(duty, draw)[pick],
-            self.count[pick],
-            self.schedule,
-            self.month_of_day,
-            Laws(self.laws.on_shape[pick], self.laws.off_shape[pick]),
-            self.rng,
-        )
-        still = np.where(pick[:, None], 0.0, duty) * (self.count * rise)[:, None]
-        still += (self.count * self.standby_w[:, draw])[:, None]
-        legs = [self._minutes(runs, rise * share, share @ still) for share in self.leg_shares]
-        return np.stack([self._highest(place) for place in (sum(legs), *legs)])
-
-    def _starts(self, duty: Array, draw: int) -> Array:
-        """Starts follow the duty: the length of one time on is kept."""
-        with np.errstate(divide="ignore", invalid="ignore"):
-            scale = np.where(self.duty > 0.0, duty / self.duty, 1.0)
-        return self.starts_per_h * scale
-
-    def _minutes(self, runs: Runs, rise_w: Array, base_w: Array) -> Array:
-        """Mean power of each minute of the year on one leg, shape (365, 1440). [W]"""
-        minutes = window_means(runs, rise_w[self.moving][runs.load], WINDOWS_S[0])
-        by_hour = minutes.reshape(len(self.month_of_day), 24, -1)
-        by_hour += base_w.reshape(12, 24, 1)[self.month_of_day]
-        return by_hour
-
-    def _highest(self, minutes: Array) -> Array:
-        """Highest window means, shape (windows, 12). [W]"""
-        highest = []
-        for window_s in WINDOWS_S:
-            means = minutes.reshape(len(minutes), -1, window_s // WINDOWS_S[0]).mean(axis=2)
-            highest.append(np.maximum.reduceat(means.max(axis=1), self.first_days))
-        return np.stack(highest)
+def _highest(minutes: Array) -> Array:
+    """Highest window means of each month, shape (windows, 12). [W]"""
+    highest = []
+    for window_s in WINDOWS_S:
+        means = minutes.reshape(len(minutes), -1, window_s // WINDOWS_S[0]).mean(axis=2)
+        highest.append(np.maximum.reduceat(means.max(axis=1), _FIRST_DAYS))
+    return np.stack(highest)
