@@ -1,0 +1,1 @@
+"""loadlib estimator: a heat pump's minute log becomes claims by outdoor temperature."""
