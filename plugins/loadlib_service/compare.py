@@ -28,8 +28,8 @@ class MeasuredFacts:
     power_factor: float = 1.0
     occupied: bool | None = None
     seasonal_w: float | None = None
-    generation: bool = False
-    peak_shaving: bool = False
+    generation: bool | None = None
+    peak_shaving: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

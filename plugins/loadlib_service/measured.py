@@ -38,8 +38,8 @@ def measured(
     power_factor: float = 1.0,
     occupied: bool | None = None,
     seasonal_w: float | None = None,
-    generation: bool = False,
-    peak_shaving: bool = False,
+    generation: bool | None = None,
+    peak_shaving: bool | None = None,
     name: str = "",
 ) -> Worksheet:
     """125 % of the measured maximum demand plus the new load.
@@ -53,7 +53,8 @@ def measured(
     occupied : whether the house was lived in as usual; the 30-day route asks for it.
     seasonal_w : heating, cooling or other seasonal load added by calculation; 0.0 says that
         the record holds the larger of heating and cooling itself. [W]
-    generation, peak_shaving : solar, wind, or storage that shaves peaks; refused.
+    generation, peak_shaving : solar or wind, or storage that shaves peaks; refused when
+        true, asked for in words when not stated (None).
 
     Raises InputError when the record is too short, its interval too long for the route, the
     house was empty, or there is generation or peak shaving on the meter.
@@ -70,6 +71,11 @@ def measured(
     if not 0.0 < power_factor <= 1.0:
         raise InputError(f"power factor {power_factor:g}", hint="Use a number up to 1.")
     sheet = Sheet(edition)
+    if generation is None or peak_shaving is None:
+        sheet.choose(
+            "Not stated: whether there is solar, wind or peak shaving on this meter. With any of "
+            "them the method does not apply."
+        )
     _check_record(sheet, demand, route, occupied, seasonal_w)
     amps = _demand_lines(sheet, demand, supply, power_factor, seasonal_w or 0.0)
     added_va = 0.0

@@ -22,7 +22,8 @@ from loadlib_service.parts import (
     pieces_of,
     quantity_of,
 )
-from loadlib_service.tables import check_edition, constant, has_constant, percent
+from loadlib_service.ratings import lighting_circuits
+from loadlib_service.tables import check_edition, constant, has_constant, percent, section
 from loadlib_service.worksheet import Piece, Sheet, Worksheet
 
 __all__ = ["standard"]
@@ -47,7 +48,7 @@ def standard(
     if nominal:
         dwelling = dwelling.at_nominal()
     sheet = Sheet(edition)
-    _lighting(sheet, dwelling)
+    circuits = _lighting(sheet, dwelling)
     _appliances(sheet, dwelling)
     _dryers(sheet, dwelling)
     _cooking(sheet, dwelling, cooking_rule)
@@ -73,10 +74,27 @@ def standard(
         season=counted,
         cooking_rule=cooking_rule,
         nominal=nominal,
+        results=circuits,
     )
 
 
-def _lighting(sheet: Sheet, dwelling: Dwelling) -> None:
+def _circuits(sheet: Sheet, dwelling: Dwelling) -> tuple[tuple[str, float], ...]:
+    """Lighting current and the least number of lighting circuits, stated in words too."""
+    lighting_va = dwelling.area_ft2 * constant("lighting_va_per_ft2", sheet.edition).amount
+    volts = dwelling.supply.leg_v
+    few, many = (lighting_circuits(lighting_va, volts, a) for a in (20.0, 15.0))
+    sheet.choose(
+        f"General lighting is {lighting_va / volts:,.1f} A at {volts:g} V: at least {many} "
+        f"circuits of 15 A or {few} of 20 A ({section('circuits', sheet.edition).number})."
+    )
+    return (
+        ("lighting_a", lighting_va / volts),
+        ("lighting_circuits_15a", float(many)),
+        ("lighting_circuits_20a", float(few)),
+    )
+
+
+def _lighting(sheet: Sheet, dwelling: Dwelling) -> tuple[tuple[str, float], ...]:
     total = general_lines(sheet, dwelling, counted=False)
     sheet.show(
         "general_sum",
@@ -103,6 +121,7 @@ def _lighting(sheet: Sheet, dwelling: Dwelling) -> None:
         net,
         [Piece(net, neutral=True)],
     )
+    return _circuits(sheet, dwelling) if dwelling.units == 1 else ()
 
 
 def _appliances(sheet: Sheet, dwelling: Dwelling) -> None:
