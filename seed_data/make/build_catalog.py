@@ -11,7 +11,7 @@ Rules (W, min, kWh; season share = mean month / busiest month of the category's 
 
 - ``rule_on_off``: duty = on_min * cycles_per_day / 1440, solved for whichever is missing;
 - ``rule_duty_from_energy``: duty = (annual_kwh / 8.76 - standby) / (running - standby) / season
-  share, the running power averaged over the use being 1000 W a kW;
+  share;
 - ``rule_energy``: the same equation, solved for annual_kwh.
 
 The ends of a worked-out range treat the errors of its inputs as independent on a log scale.
@@ -56,7 +56,9 @@ def season_share(season: Row) -> float:
 
 def spread(typical: float, inputs: list[Triple], cap: float = math.inf) -> Triple:
     """Return ``typical`` with the ends that independent log errors of ``inputs`` give it."""
-    down = math.sqrt(sum(math.log(max(t, 1e-9) / max(lo, t / 20, 1e-9)) ** 2 for lo, t, _ in inputs))
+    down = math.sqrt(
+        sum(math.log(max(t, 1e-9) / max(lo, t / 20, 1e-9)) ** 2 for lo, t, _ in inputs)
+    )
     up = math.sqrt(sum(math.log(max(hi, 1e-9) / max(t, 1e-9)) ** 2 for _, t, hi in inputs))
     typical = min(typical, cap)
     return typical * math.exp(-down), typical, min(typical * math.exp(up), cap)
@@ -101,7 +103,7 @@ def fill_duty(category: str, known: dict[str, Triple], share: float) -> Row | No
                     "annual_kwh, standby_w, running_w and season")  # fmt: skip
 
 
-def fill_cycle(category: str, known: dict[str, Triple]) -> Row | None:
+def fill_cycle(category: str, known: dict[str, Triple], _share: float) -> Row | None:
     """Return the row of on-time or cycles a day, whichever is missing."""
     duty = known["duty_share"]
     for have, want, text in (
@@ -136,12 +138,8 @@ def completed(category: str, rows: list[Row], share: float) -> list[Row]:
         if need not in known:
             raise SystemExit(f"{category}: {need} is missing")
     rows = list(rows)
-    for fill in (
-        lambda: fill_duty(category, known, share),
-        lambda: fill_cycle(category, known),
-        lambda: fill_energy(category, known, share),
-    ):
-        row = fill()
+    for fill in (fill_duty, fill_cycle, fill_energy):
+        row = fill(category, known, share)
         if row is not None:
             rows.append(row)
             known[row["quantity"]] = triple(row)

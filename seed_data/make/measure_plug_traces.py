@@ -50,7 +50,6 @@ KINDS = {
     "Monitor-TFT": Kind("computer_monitor", 8, 60),
     "PC-Desktop": Kind("desktop_computer", 20, 60),
     "PC-Laptop": Kind("laptop_computer", 8, 60),
-    "Playstation3": Kind("video_game_console", 30, 60),
     "Refrigerator": Kind("refrigerator", 30, 30),
     "Router": Kind("network_router", 2, 60),
     "TV-CRT": Kind("television_crt", 20, 60),
