@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from loadlib.errors import NotFound as NotFound
     from loadlib.errors import PluginError as PluginError
     from loadlib.errors import UnitUnknown as UnitUnknown
-    from loadlib.estimate import estimate as estimate
+    from loadlib.estimating import estimate as estimate
     from loadlib.labels import RatingLabel as RatingLabel
     from loadlib.labels import read_label as read_label
     from loadlib.peak import PeakEstimate as PeakEstimate
@@ -76,7 +76,7 @@ _HOME = {
     "Temperatures": "loadlib.core.series",
     "UnitUnknown": "loadlib.errors",
     "When": "loadlib.core.claims",
-    "estimate": "loadlib.estimate",
+    "estimate": "loadlib.estimating",
     "peak_from_bills": "loadlib.peak",
     "peak_from_series": "loadlib.peak",
     "read_label": "loadlib.labels",

@@ -13,7 +13,7 @@ from loadlib.core.evidence import Evidence
 from loadlib.core.household import House
 from loadlib.core.ranges import Range
 from loadlib.errors import InputError, NotFound, PluginError
-from loadlib.estimate import hear
+from loadlib.estimating import hear
 from loadlib.hooks import HOOK_API, CommandEntry, hookimpl
 from loadlib.host import Host, listed
 from loadlib.timelimit import time_limit

@@ -38,7 +38,7 @@ def make(
     from loadlib.cli.output import out
     from loadlib.cli.profile_files import write_text
     from loadlib.cli.profile_text import profile_lines
-    from loadlib.estimate import estimate
+    from loadlib.estimating import estimate
 
     evidence = evidence_for(house, files=file or [])
     with out.progress("estimating") as update:
