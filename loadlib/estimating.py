@@ -12,7 +12,7 @@ from loadlib.core.household import House
 from loadlib.core.profile import LoadProfile
 from loadlib.errors import InputError, NotFound, PluginError
 from loadlib.hooks import Estimator
-from loadlib.host import Host
+from loadlib.host import BUILT_IN, Host
 
 __all__ = ["Heard", "estimate", "hear"]
 
@@ -56,7 +56,9 @@ def hear(evidence: Evidence, host: Host, only: Sequence[str] = ()) -> Heard:
                 raise
             faults.append(fault)
             continue
-        missing += [f"{name}: {text}" for text in lacks]
+        # What a stranger's plugin lacks is of no interest unless it was asked for.
+        if name in only or host.owner(name).module in BUILT_IN:
+            missing += [f"{name}: {text}" for text in lacks]
         claims += [(name, claim) for claim in said]
     return Heard(tuple(claims), tuple(missing), tuple(faults))
 
