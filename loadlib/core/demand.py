@@ -416,9 +416,7 @@ def _start_rate(
     if more:
         others = others.copy()
         _convolve(others, top + 1, _kernel(loads.rise_w[i] / step_w, loads.duty[i], more))
-    steps = loads.rise_w[i] / step_w
-    whole = math.floor(steps + 1e-9)
-    part = max(steps - whole, 0.0)
+    whole, part = _split(float(loads.rise_w[i] / step_w))
     inside = np.zeros(others.shape[0])
     for rise, weight in ((whole, 1.0 - part), (whole + 1, part)):
         if weight > 0.0:
@@ -450,22 +448,18 @@ def _kernel(steps: float, duty: Array, count: int) -> Kernel:
     With several units, the power of k units together is split, not that of each: less error.
     """
     if count == 1:
-        whole = math.floor(steps + 1e-9)
-        part = max(steps - whole, 0.0)
+        whole, part = _split(steps)
         kernel = [(0, 1.0 - duty), (whole, duty * (1.0 - part))]
         if part > 0.0:
             kernel.append((whole + 1, duty * part))
         return kernel if whole > 0 else _merged(kernel)
-    units = np.arange(count + 1)
     chance = _binomial(count, duty)
-    position = units * steps
-    whole_units = np.floor(position + 1e-9).astype(np.int64)
-    parts = np.maximum(position - whole_units, 0.0)
     kernel = []
-    for k in units[(chance > 1e-18).any(axis=0)]:
-        kernel.append((int(whole_units[k]), chance[:, k] * (1.0 - parts[k])))
-        if parts[k] > 0.0:
-            kernel.append((int(whole_units[k]) + 1, chance[:, k] * parts[k]))
+    for k in np.flatnonzero((chance > 1e-18).any(axis=0)):
+        whole, part = _split(float(k) * steps)
+        kernel.append((whole, chance[:, k] * (1.0 - part)))
+        if part > 0.0:
+            kernel.append((whole + 1, chance[:, k] * part))
     return _merged(kernel)
 
 
@@ -542,17 +536,26 @@ def _grid_floor(power_w: float, step_w: float) -> int:
 
 
 def _last_step(loads: Processes, i: int, step_w: float) -> int:
-    steps = float(loads.rise_w[i] * loads.count[i] / step_w)
-    return math.ceil(steps - 1e-9)
+    whole, part = _split(float(loads.rise_w[i] * loads.count[i] / step_w))
+    return whole + (part > 0.0)
+
+
+def _split(steps: float) -> tuple[int, float]:
+    """Whole grid steps and the rest, which is zero where it is no more than rounding."""
+    nearest = round(steps)
+    if abs(steps - nearest) <= 1e-9:
+        return nearest, 0.0
+    whole = math.floor(steps)
+    return whole, steps - whole
 
 
 def _grid_error_w(loads: Processes, step_w: float) -> Array:
     """Standard deviation added by splitting: √(Σ P(on) f(1 − f)) steps, bounded by f = ½ where
     several units share one load."""
     steps = loads.rise_w / step_w
-    part = steps - np.floor(steps + 1e-9)
+    part = np.array([_split(float(step))[1] for step in steps])
     spread = np.where(loads.count == 1, part * (1.0 - part), 0.25)
-    spread = np.where(np.abs(part) < 1e-9, 0.0, spread)
+    spread = np.where(part == 0.0, 0.0, spread)
     on = 1.0 - (1.0 - loads.duty) ** loads.count[:, None]
     error: Array = step_w * np.sqrt(np.maximum(spread @ on, 0.0))
     return error
