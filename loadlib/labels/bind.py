@@ -24,7 +24,19 @@ _MAINS_V = frozenset({100, 110, 115, 120, 127, 200, 208, 220, 230, 240, 277})
 _SUPPLY_MARKS = frozenset({"input", "output", "usb", "max", "min", "rated"})
 _BINDS = frozenset({"unit", "name", "mark", "part", "mode", "period"})
 _ONLY_BEHIND = frozenset({"X", "FT", "M", "SQFT", "SQM", "WIRES", "AWG", "SOURCE"})
-_SEP_COST = {",": 1.5, ";": 4.0, "/": 0.4, "-": 0.2, ":": 0.6, ")": 2.0, "(": 0.5, "+": 1.5, "&": 1.5}
+_SEP_COST = {
+    ",": 1.5,
+    ";": 4.0,
+    "/": 0.4,
+    "-": 0.2,
+    ":": 0.6,
+    ")": 2.0,
+    "(": 0.5,
+    "+": 1.5,
+    "&": 1.5,
+}
+_CONTRASTS = frozenset({"high", "low", "medium"})
+"""Words that stand behind their figure unless the text begins with one."""
 _MOST_ATOMS = 12
 """Words of one gap that are weighed; in a longer gap the middle is left out."""
 _COMPATIBLE = frozenset({("V", "VDC"), ("VDC", "V"), ("A", "ADC"), ("ADC", "A"), ("RATIO", "PCT")})
@@ -240,7 +252,17 @@ def _mark(item: _Item, side: str, dim: str) -> float:
         return (1.0 if dim == "KWH" else -1.0) - (item.to_left if side == "post" else item.to_right)
     if side == "post":
         heat = 0.6 if dim == "BTU" else 0.2
-        bonus = {"input": heat, "output": heat, "equiv": 0.9, "bound": -2.0, "each": 0.8, "without": -0.5}.get(key, 0.2)
+        bonus = {
+            "input": heat,
+            "output": heat,
+            "equiv": 0.9,
+            "bound": -2.0,
+            "replaces": -2.0,
+            "each": 0.8,
+            "without": -0.5,
+        }.get(key, 0.2)
+        if key in _CONTRASTS or (key == "electric heat" and dim == "W"):
+            bonus = 0.7
         return bonus - item.to_left + (2.0 if item.in_brackets else 0.0)
     return 0.5 - item.to_right - (3.0 if item.in_brackets else 0.0)
 
@@ -301,4 +323,3 @@ def _normalise(figure: Figure, factor: float) -> None:
     if figure.dim == "PCT" and figure.keys & {"pf", "eff"}:
         figure.dim, factor = "RATIO", 0.01
     figure.values = tuple(value * factor for value in figure.group.values)
-

@@ -2,45 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Any
-
 from loadlib.labels.bind import Figure
+from loadlib.labels.powers import energy, heat, motor_power, powers
 from loadlib.labels.rating import LabelPart
-from loadlib.labels.supply import Supply, find_supply
-
-__all__ = ["STANDARD_AMPS", "Reading", "decide"]
-
-STANDARD_AMPS = frozenset(
-    {15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200}
+from loadlib.labels.reading import (
+    NAMED,
+    STANDARD_AMPS,
+    Reading,
+    add,
+    attribute,
+    choose,
+    retag,
 )
-"""Standard ratings of fuses and breakers from 15 A up (NEC 240.6(A), from memory). [A]"""
+from loadlib.labels.supply import find_supply
 
-KW_PER_HP = 0.7457
-_PERIODS = {"year": 1.0, "month": 12.0, "week": 52.0, "day": 365.0}
-_NAMED = ("rla", "lra", "fla", "sfa", "mca", "mocp")
-_NOT_LOAD = frozenset({"equiv", "bound"})
+__all__ = ["decide"]
 
-
-@dataclass(slots=True)
-class Reading:
-    """A label being read: main facts by name, further parts, doubts."""
-
-    facts: dict[str, Any] = field(default_factory=dict)
-    parts: list[LabelPart] = field(default_factory=list)
-    doubts: list[str] = field(default_factory=list)
-    ask: bool = False
-    supply: Supply = field(default_factory=Supply)
-    pairs: dict[float, dict[str, float]] = field(default_factory=dict)
-    energy_without_period: bool = False
-    ask_value: bool = False
-    """A figure was printed that only the person can place."""
-
-    def doubt(self, text: str, ask: bool = False) -> None:
-        """Note a doubt once."""
-        if text not in self.doubts:
-            self.doubts.append(text)
-        self.ask = self.ask or ask
+_NOT_LOAD = frozenset({"equiv", "replaces", "bound"})
 
 
 def decide(figures: list[Figure], tags: set[str]) -> Reading:
@@ -58,13 +36,13 @@ def decide(figures: list[Figure], tags: set[str]) -> Reading:
     main = [figure for figure in main if figure not in linked or "total" in figure.keys]
     _bare_columns(main, reading)
     _currents(main, reading)
-    _powers(main, reading, tags)
-    _heat(main, reading)
-    _energy(main, reading)
+    powers(main, reading, tags)
+    heat(main, reading)
+    energy(main, reading)
     _voltage_parts(reading)
     _other_sides(figures, reading)
     _other_circuits(figures, reading)
-    _motor_power(figures, reading, tags)
+    motor_power(figures, reading, tags)
     _only_parts(reading)
     return reading
 
@@ -82,9 +60,9 @@ def _set_aside(figure: Figure, reading: Reading) -> bool:
         return False
     if "bound" in figure.keys:
         reading.doubt(f"{written} is a bound, not the figure itself", ask=True)
-        _add(reading, figure, "bound")
+        add(reading, figure, "bound")
     elif figure.dim == "W":
-        _add(reading, figure, "equivalent")
+        add(reading, figure, "equivalent")
     return True
 
 
@@ -95,39 +73,6 @@ def _point_matters(figure: Figure) -> bool:
     if figure.dim in {"W", "BTU", "VA"} and figure.values[0] < 1000.0:
         return True
     return zeros and figure.dim in {"W", "BTU", "VA", "A", "HP", "KWH", "RPM"}
-
-
-def _add(reading: Reading, figure: Figure, role: str, name: str | None = None) -> None:
-    """A further rating, joined to one of the same role and name where there is one."""
-    key = _attribute(figure)
-    if key is None:
-        return
-    for value in figure.values[:1] if role != "dc" else figure.values:
-        _join(reading, role, name, key, value)
-
-
-def _join(reading: Reading, role: str, name: str | None, key: str, value: float) -> None:
-    for at, part in enumerate(reading.parts):
-        if (part.role, part.name) == (role, name) and getattr(part, key) is None:
-            values = {field_: getattr(part, field_) for field_ in _FIELDS} | {key: value}
-            reading.parts[at] = LabelPart(role, name, **values)
-            return
-    reading.parts.append(LabelPart(role, name, **{key: value}))
-
-
-_FIELDS = (
-    "volts", "amps", "watts", "va", "hp", "rla", "lra", "fla", "sfa", "mca", "mocp", "btu_h", "eer"
-)  # fmt: skip
-
-
-def _attribute(figure: Figure) -> str | None:
-    if figure.dim == "A":
-        return next((name for name in _NAMED if name in figure.tags), "amps")
-    if figure.dim == "RATIO" and "eer" in figure.keys:
-        return "eer"
-    return {
-        "V": "volts", "W": "watts", "VA": "va", "HP": "hp", "BTU": "btu_h", "TON": "btu_h"
-    }.get(figure.dim)  # fmt: skip
 
 
 def _counts_of_things(figures: list[Figure]) -> None:
@@ -148,8 +93,11 @@ def _is_counted(count: Figure, figure: Figure, near: bool) -> bool:
     before = count.index < figure.index
     plural = bool(figure.keys & {"each", "element", "light", "simultaneous", "nonsimultaneous"})
     if before:
-        return plural and (count.group.numbers[0].text.isalpha() or "each" in figure.keys
-                           or "light" in count.keys | figure.keys)
+        return plural and (
+            count.group.numbers[0].text.isalpha()
+            or "each" in figure.keys
+            or "light" in count.keys | figure.keys
+        )
     return count.gap_before == "x"
 
 
@@ -163,8 +111,6 @@ def _simple_facts(main: list[Figure], reading: Reading) -> None:
             facts.setdefault("phases", int(value))
         elif figure.dim == "RATIO":
             _ratio(figure, value, reading)
-        elif figure.dim == "HP" and figure.keys & {"total_hp"}:
-            _add(reading, figure, "part", "total hp")
 
 
 def _ratio(figure: Figure, value: float, reading: Reading) -> None:
@@ -184,9 +130,7 @@ def _ratio(figure: Figure, value: float, reading: Reading) -> None:
         facts.setdefault("service_factor", value)
 
 
-def _volts_and_limits(
-    main: list[Figure], reading: Reading
-) -> tuple[list[Figure], list[Figure]]:
+def _volts_and_limits(main: list[Figure], reading: Reading) -> tuple[list[Figure], list[Figure]]:
     """Voltage figures, and the rest without permitted supply limits (MAX 253 MIN 187)."""
     volts = [f for f in main if f.dim == "V" and not f.keys & {"max", "min"}]
     rated = [value for figure in volts for value in figure.values]
@@ -245,7 +189,7 @@ def _linked_pairs(main: list[Figure], volts: list[Figure], reading: Reading) -> 
     linked: list[Figure] = []
     for supply in volts:
         figure = tied.get(supply.index - 1) if supply.group.linked else None
-        key = _attribute(figure) if figure is not None else None
+        key = attribute(figure) if figure is not None else None
         if figure is not None and key is not None:
             reading.pairs.setdefault(supply.values[0], {})[key] = figure.values[0]
             linked.append(figure)
@@ -261,7 +205,7 @@ def _bare_columns(main: list[Figure], reading: Reading) -> None:
     named = [f for f in main if f.dim in {"A", "W", "HP", "VA"}]
     facts = reading.facts
     if "hz" in facts and "phases" in facts and len(bare) == 3 and not named:
-        names = ("amps", "mca", "mocp")
+        names: tuple[str, ...] = ("amps", "mca", "mocp")
         reading.doubt("bare columns read as amps, minimum ampacity, maximum fuse")
     elif len(bare) == 1 and not named and facts.get("volts") is not None:
         names = ("amps",)
@@ -281,235 +225,39 @@ def _minimum_and_maximum(main: list[Figure], reading: Reading) -> None:
     mca = any("mca" in f.tags for f in main)
     mocp = any("mocp" in f.tags for f in main)
     if low and (high or mocp) and not mca:
-        _retag(low[0], "mca")
+        retag(low[0], "mca")
         mca = True
     if high and not mocp and mca and high[0].values[0] in STANDARD_AMPS:
-        _retag(high[0], "mocp")
-
-
-def _retag(figure: Figure, name: str) -> None:
-    figure.dim = "A"
-    figure.tags.discard("amps")
-    figure.tags.add(name)
+        retag(high[0], "mocp")
 
 
 def _currents(main: list[Figure], reading: Reading) -> None:
     amps = [f for f in main if f.dim == "A"]
-    for name in _NAMED:
+    for name in NAMED:
         _named_current(name, [f for f in amps if name in f.tags], reading)
     for figure in amps:
         if "peak" in figure.tags:
             reading.doubt("a peak current may be a start: is it one?", ask=True)
-            _add(reading, figure, "peak")
+            add(reading, figure, "peak")
         elif "circuit" in figure.tags:
             reading.facts.setdefault("circuit_a", figure.values[0])
     plain = [f for f in amps if "amps" in f.tags]
-    _choose("amps", plain, reading)
+    choose("amps", plain, reading)
 
 
 def _named_current(name: str, figures: list[Figure], reading: Reading) -> None:
     with_option = [f for f in figures if "option" in f.keys and "without" not in f.keys]
     for figure in with_option:
-        _add(reading, figure, "option", "soft starter")
+        add(reading, figure, "option", "soft starter")
     figures = [f for f in figures if f not in with_option]
     if len(figures) < 2 or name == "fla":
-        _choose(name, figures, reading, keep_parts=True)
+        choose(name, figures, reading, keep_parts=True)
         return
     largest = max(figures, key=lambda f: max(f.values))
-    _choose(name, [largest], reading, keep_parts=True)
+    choose(name, [largest], reading, keep_parts=True)
     for figure in figures:
         if figure is not largest and figure.values != largest.values:
-            _add(reading, figure, "part", figure.part or "second motor")
-
-
-def _choose(
-    key: str, figures: list[Figure], reading: Reading, *, keep_parts: bool = False
-) -> None:
-    """The figure of the whole into the facts, parts and other modes beside it."""
-    whole = [f for f in figures if not (f.part and not keep_parts)]
-    for figure in figures:
-        if figure not in whole:
-            _add(reading, figure, "part", figure.part)
-    chosen = _rank(whole)
-    for figure in whole:
-        if figure not in chosen and figure.values != (chosen[0].values if chosen else ()):
-            role = "mode" if figure.mode else "part"
-            _add(reading, figure, role, figure.mode or figure.part or "further figure")
-    if not chosen:
-        return
-    value = _value(key, chosen, reading)
-    if value is not None:
-        reading.facts[key] = value
-
-
-def _rank(figures: list[Figure]) -> list[Figure]:
-    """The figures that stand for the whole: total, input, maximum, unnamed, first mode."""
-    tests = (
-        lambda f: "total" in f.keys,
-        lambda f: "input" in f.keys and not f.mode,
-        lambda f: not f.mode and "without" in f.keys,
-        lambda f: not f.mode and "option" not in f.keys and "rated" not in f.keys - _if_alone(figures),
-        lambda f: not f.mode and "option" not in f.keys,
-        lambda f: f.mode == "run",
-        lambda f: f.mode == "high",
-    )
-    for test in tests:
-        found = [figure for figure in figures if test(figure)]
-        if found:
-            return found
-    modes = [f for f in figures if f.mode not in {"standby", "defrost", "ignition", None}]
-    return modes[:1]
-
-
-def _if_alone(figures: list[Figure]) -> set[str]:
-    return {"rated"} if not any("max" in f.keys for f in figures) else set()
-
-
-def _value(key: str, chosen: list[Figure], reading: Reading) -> float | None:
-    """One value out of pairs, ranges and repeats."""
-    supply = reading.supply
-    if len(chosen) > 1 and all(len(f.values) == 1 for f in chosen):
-        values = [f.values[0] for f in chosen]
-        if supply.separate < 2 or len(values) != supply.separate:
-            return _largest(key, values, reading)
-    else:
-        values = list(max(chosen, key=lambda f: len(f.values)).values)
-    picked = supply.pick(values)
-    if picked is not None:
-        for volts, value in supply.others(values):
-            reading.pairs.setdefault(volts, {})[key] = value
-        return picked
-    return _largest(key, values, reading)
-
-
-def _largest(key: str, values: list[float], reading: Reading) -> float:
-    top = max(values)
-    different = [value for value in values if abs(value - top) > 0.02 * top]
-    if different:
-        reading.doubt(f"several figures for {key}: the largest is taken")
-        for value in different:
-            _join(reading, "mode", "lower figure", key, value)
-    return top
-
-
-def _powers(main: list[Figure], reading: Reading, tags: set[str]) -> None:
-    watts = [f for f in main if f.dim == "W"]
-    total = any("total" in f.keys for f in watts)
-    kept = []
-    for figure in watts:
-        if "nonsimultaneous" in tags and figure.group.count:
-            figure.group.count = None
-        if figure.group.count and not total:
-            if "max" in figure.keys:
-                _lamp_limit(figure, reading)
-                continue
-            count = figure.group.count
-            figure.part = None if figure.part in {"light", "element"} else figure.part
-            figure.values = tuple(value * count for value in figure.values)
-            reading.doubt(f"{count:g} pieces counted together")
-        elif "max" in figure.keys and "bulb" in tags:
-            _lamp_limit(figure, reading)
-            continue
-        if figure.keys & {"peak", "start"}:
-            reading.doubt("a starting or peak power is no running power")
-            _add(reading, figure, "peak")
-            continue
-        if _is_capacity(figure, watts, main):
-            _add(reading, figure, "capacity", figure.mode)
-            reading.doubt("a cooling or heating capacity is no electrical power")
-            continue
-        kept.append(figure)
-    _area(main, kept, reading)
-    _choose("watts", kept, reading)
-    _choose("va", [f for f in main if f.dim == "VA"], reading)
-    _horsepower([f for f in main if f.dim == "HP"], reading)
-
-
-def _lamp_limit(figure: Figure, reading: Reading) -> None:
-    count = figure.group.count or 1.0
-    reading.doubt(f"lamp-holder limit: at most {count * figure.values[0]:g} W", ask=True)
-    _join(reading, "bound", "lamp holders", "watts", count * figure.values[0])
-
-
-def _is_capacity(figure: Figure, watts: list[Figure], main: list[Figure]) -> bool:
-    if "capacity" in figure.keys and "input" not in figure.keys:
-        return True
-    if "input" in figure.keys or figure.mode not in {"cooling", "heating"}:
-        return False
-    inputs = any("input" in f.keys for f in watts)
-    cooling = any(f.mode == "cooling" for f in watts)
-    kilowatts = figure.unit_text.startswith("K")
-    heat_printed = any(f.dim in {"BTU", "TON"} for f in main)
-    return inputs or (cooling and kilowatts and not heat_printed)
-
-
-def _area(main: list[Figure], kept: list[Figure], reading: Reading) -> None:
-    """Watts per area or length times the area or length."""
-    for density, extent in (("W_SQFT", "SQFT"), ("W_SQM", "SQM"), ("W_FT", "FT"), ("W_M", "M")):
-        per = next((f for f in main if f.dim == density), None)
-        size = next((f for f in main if f.dim == extent), None)
-        if per is not None and size is not None and not kept:
-            reading.facts["watts"] = per.values[0] * size.values[0]
-            reading.doubt("watts per area or length times its size")
-
-
-def _horsepower(figures: list[Figure], reading: Reading) -> None:
-    kept = []
-    for figure in figures:
-        if "total_hp" in figure.keys or "total" in figure.keys:
-            _add(reading, figure, "part", "total hp")
-        elif "peak" in figure.keys:
-            reading.doubt("peak horsepower is advertising: not taken", ask="amps" not in reading.facts)
-        elif figure.part in {"fan", "blower", "inducer", "pump", "compressor"}:
-            _add(reading, figure, "part", figure.part)
-        else:
-            figure.part = None
-            kept.append(figure)
-    _choose("hp", kept, reading)
-
-
-def _heat(main: list[Figure], reading: Reading) -> None:
-    printed = [f for f in main if f.dim == "BTU" and "KCAL" not in f.unit_text]
-    converted = [f for f in main if f.dim == "BTU" and "KCAL" in f.unit_text]
-    tons = [f for f in main if f.dim == "TON"]
-    for figures in (printed, tons, converted):
-        for figure in figures:
-            figure.part = None
-            figure.mode = None if figure.mode in {"run"} else figure.mode
-        if figures and "btu_h" not in reading.facts:
-            _choose("btu_h", figures, reading)
-    if "btu_h" in reading.facts:
-        reading.facts["btu_h"] = float(round(reading.facts["btu_h"], 1))
-    eer = [f for f in main if f.dim == "RATIO" and "eer" in f.keys]
-    eer = [f for f in eer if "season" not in f.keys or len(f.values) > 1]
-    if eer:
-        values = eer[0].values if "season" not in eer[0].keys else eer[0].values[:1]
-        picked = reading.supply.pick(list(values))
-        reading.facts["eer"] = picked if picked is not None else values[0]
-        for volts, value in reading.supply.others(list(values)):
-            reading.pairs.setdefault(volts, {})["eer"] = value
-
-
-def _energy(main: list[Figure], reading: Reading) -> None:
-    for figure in main:
-        if figure.dim != "KWH":
-            continue
-        value = figure.values[0]
-        period = next((atom.key for atom in figure.atoms if atom.kind == "period"), None)
-        if period in _PERIODS:
-            reading.facts.setdefault("kwh_per_year", value * _PERIODS[period])
-            if period != "year":
-                reading.doubt(f"kWh a {period}, times {_PERIODS[period]:g} for a year")
-        elif period in {"cycle", "cycles100"}:
-            per_cycle = value / (100.0 if period == "cycles100" else 1.0)
-            reading.facts.setdefault("kwh_per_cycle", per_cycle)
-            reading.doubt("kWh a cycle: how many cycles a year?", ask=True)
-        elif period == "hours1000":
-            _join(reading, "mode", "kWh per 1000 h", "watts", value)
-            reading.doubt("kWh per 1000 hours: how many hours a year?", ask=True)
-        else:
-            reading.energy_without_period = True
-            reading.doubt("kWh without a period is no power", ask=True)
+            add(reading, figure, "part", figure.part or "second motor")
 
 
 def _voltage_parts(reading: Reading) -> None:
@@ -533,47 +281,15 @@ def _other_sides(figures: list[Figure], reading: Reading) -> None:
                 reading.parts.append(LabelPart(role, None, volts=pair[0], amps=pair[1]))
             side = [f for f in side if f.dim not in {"V", "A"}]
         for figure in side:
-            _add(reading, figure, role)
+            add(reading, figure, role)
 
 
 def _other_circuits(figures: list[Figure], reading: Reading) -> None:
     for figure in figures:
         if figure.circuit:
             if not figure.dim and "max" in figure.keys and figure.values[0] in STANDARD_AMPS:
-                _retag(figure, "mocp")
-            _add(reading, figure, "circuit", figure.circuit)
-
-
-def _motor_power(figures: list[Figure], reading: Reading, tags: set[str]) -> None:
-    """kW on a motor plate is shaft power: hp, not watts."""
-    facts = reading.facts
-    shaft = next((f for f in figures if f.side == "shaft" and f.dim == "W"), None)
-    if shaft is not None:
-        facts.setdefault("hp", shaft.values[0] / 1000.0 / KW_PER_HP)
-        _add(reading, shaft, "shaft")
-        return
-    watts, volts, amps = facts.get("watts"), facts.get("volts"), facts.get("amps") or facts.get("fla")
-    if watts is None or volts is None or amps is None or "hp" in facts:
-        return
-    chosen = [f for f in figures if f.dim == "W" and watts in f.values]
-    if any("input" in f.keys for f in chosen):
-        return
-    apparent = volts * amps * (1.7321 if facts.get("phases") == 3 else 1.0)
-    kilowatts = any(f.unit_text.startswith("K") for f in chosen)
-    if watts < 0.75 * apparent and _is_motor_plate(facts, tags, kilowatts):
-        facts["hp"] = watts / 1000.0 / KW_PER_HP
-        del facts["watts"]
-        _join(reading, "shaft", None, "watts", watts)
-        reading.doubt("kW on a motor plate is shaft power, not input")
-
-
-def _is_motor_plate(facts: dict[str, Any], tags: set[str], kilowatts: bool) -> bool:
-    motor = bool(tags & {"motor", "pump", "rpm"})
-    if "efficiency" in facts:
-        return True
-    if "phase sign" in tags:
-        return kilowatts or motor
-    return kilowatts and motor and ("phases" in facts or "power_factor" in facts)
+                retag(figure, "mocp")
+            add(reading, figure, "circuit", figure.circuit)
 
 
 def _only_parts(reading: Reading) -> None:

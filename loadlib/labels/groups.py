@@ -6,6 +6,7 @@ number before and which to the number behind is settled in `loadlib.labels.bind`
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -88,7 +89,16 @@ def lay_out(tokens: list[Token]) -> Layout:
         groups.append(group)
         gaps.append([])
         at = group.end
+    _mend_ac_dc(groups)
     return Layout(groups, gaps, tokens)
+
+
+def _mend_ac_dc(groups: list[Group]) -> None:
+    """In 'AC 230V DC 12V' the DC belongs to the number behind it."""
+    for before, group in itertools.pairwise(groups):
+        if before.current_kind == "ac" and before.unit is not None and before.unit.dim == "VDC":
+            before.unit = Atom("unit", "V", "V")
+            group.current_kind = group.current_kind or "dc"
 
 
 def _without_idents(tokens: list[Token]) -> list[Token]:
@@ -176,10 +186,11 @@ def _phase_sign(tokens: list[Token], group: Group, last: Number) -> bool:
         group.unit = Atom("unit", "HZ", "HZ")
     elif last.text not in {"1", "3"}:
         return False
-    elif sign == "~" or (sign == "x" and isinstance(number, Number) and number.value >= 100.0):
-        group.unit = Atom("unit", "PH", "PH")
-        group.unit_text = "~"
-    elif word is not None and word.text == "N" and word.atom is None:
+    elif (
+        sign == "~"
+        or (sign == "x" and isinstance(number, Number) and number.value >= 100.0)
+        or (word is not None and word.text == "N" and word.atom is None)
+    ):
         group.unit = Atom("unit", "PH", "PH")
         group.unit_text = "~"
     elif sign == "/" and (n := _word(tokens, group.end + 1)) is not None and n.text == "N":
@@ -202,7 +213,7 @@ def _joins(tokens: list[Token], group: Group) -> tuple[str, int, Number] | None:
         at += 1
     if word is not None and word.atom is None and word.text in {"TO", "THRU", "AND", "OR"}:
         sep = "-" if word.text in {"TO", "THRU"} else "/"
-        if word.text in {"AND", "OR"} and not _same_unit_ahead(tokens, at + 1, group):
+        if word.text in {"AND", "OR"} and not _one_unit_for_both(tokens, at + 1, group):
             return None
     if sep not in {"/", "-"}:
         return None
@@ -217,9 +228,11 @@ def _joins(tokens: list[Token], group: Group) -> tuple[str, int, Number] | None:
     return sep, at + 1, number
 
 
-def _same_unit_ahead(tokens: list[Token], at: int, group: Group) -> bool:
-    """'115 or 230 V', 'between 110 and 120 volts': one unit behind both."""
+def _one_unit_for_both(tokens: list[Token], at: int, group: Group) -> bool:
+    """'115 or 230 V', 'between 110 and 120 volts'; 'RLA 10.4 and 13.6' without any."""
     word = _word(tokens, at + 1)
+    if group.unit is None and (word is None or word.atom is None or word.atom.kind == "name"):
+        return True
     if word is None or word.atom is None or word.atom.dim != "V":
         return False
     return group.unit is None or group.unit.dim == "V"
@@ -259,6 +272,9 @@ def _note_current_kind(tokens: list[Token], group: Group) -> None:
             group.current_kind = "dc"
             return
         behind += 1
+    if before is not None and _key(before) == "ac":
+        group.current_kind = "ac"
+        return
     sign = _sep_text(tokens, behind)
     after = _word(tokens, behind)
     keys = {w.atom.key for w in (before, after) if w is not None and w.atom is not None}

@@ -7,15 +7,19 @@ from typing import Any
 
 from loadlib.labels.bind import Figure, bind
 from loadlib.labels.checks import contradictions
-from loadlib.labels.decide import STANDARD_AMPS, Reading, decide
+from loadlib.labels.decide import decide
 from loadlib.labels.groups import lay_out
 from loadlib.labels.rating import RatingLabel
+from loadlib.labels.reading import STANDARD_AMPS, Reading
 from loadlib.labels.refuse import Words, gather_words, why_refused
 from loadlib.labels.roles import assign_roles, split_systems
 from loadlib.labels.scan import scan
 from loadlib.labels.text import LONGEST, CleanText, clean
 
 __all__ = ["read_label"]
+
+MOST_NUMBERS = 120
+"""A text with more numbers (pairs counted once) is a table or a log, not one label."""
 
 _CODE = re.compile(
     r"(?<!DATE )(?<!BAR )(?<!QR )(?:\b(?:KVA|NEMA|LOCKED ROTOR|LR|LRA)[ /-]*(?:HP[ -]*)?)?"
@@ -57,6 +61,8 @@ def read_label(text: str) -> RatingLabel:
     circuits, cleaned = _take_circuits(cleaned)
     tokens = scan(cleaned)
     layout = lay_out(tokens)
+    if len(layout.groups) > MOST_NUMBERS:
+        return RatingLabel(text, refused="too many numbers for one rating label")
     figures = split_systems(bind(layout))
     assign_roles(figures, circuits)
     words = gather_words(layout.tokens, cleaned.upper)
@@ -67,6 +73,7 @@ def read_label(text: str) -> RatingLabel:
     _extra_doubts(reading, cleaned, letter_unclear)
     reading.facts["code_letter"] = letter
     _circuit_sizes(figures, reading, cleaned, words)
+    _usual_traps(figures, reading, words)
     refused = why_refused(figures, reading, words)
     return _as_label(text, reading, refused)
 
@@ -125,6 +132,22 @@ def _circuit_sizes(
         if cleaned.spoken and not words.tags & {"rated", "input", "max", "total"}:
             del facts["amps"]
             reading.ask_value = True
+
+
+def _usual_traps(figures: list[Figure], reading: Reading, words: Words) -> None:
+    """Figures that people and plates often mean otherwise than they stand."""
+    facts = reading.facts
+    watts, volts, amps = facts.get("watts"), facts.get("volts"), facts.get("amps")
+    microwave = any(name == "microwave" for _, name in words.appliances)
+    plain = not any(f.dim == "W" and (f.keys & {"input", "output"}) for f in figures)
+    if microwave and watts is not None and plain and watts <= 1250.0:
+        reading.doubt(f"{watts:g} W may be cooking power, not what it draws", ask=True)
+    plug_class = (volts or 0.0) >= 200.0 and amps in {10.0, 13.0, 16.0}
+    if plug_class and watts and watts < 0.97 * volts * amps:
+        reading.doubt(f"{amps:g} A may be the class of the plug or fuse")
+    large = facts.get("hp") or 0.0, (watts or 0.0) / 2000.0, (volts or 0.0) / 40.0
+    if max(large) > 15.0:
+        reading.doubt("larger than household size: please check the figures")
 
 
 def _has_load(facts: dict[str, Any]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from loadlib.labels.bind import Figure
-from loadlib.labels.decide import STANDARD_AMPS, Reading
+from loadlib.labels.reading import STANDARD_AMPS, Reading
 from loadlib.labels.scan import Number, Sep, Token, Word
 
 __all__ = ["Words", "gather_words", "why_refused"]
@@ -15,8 +15,22 @@ _LOAD_FACTS = (
     "kwh_per_cycle",
 )  # fmt: skip
 _INVERTER_LOADS = frozenset(
-    "microwave,air conditioner,heat pump,cold,freezer,washer,welder,dehumidifier,dryer,"
-    "dishwasher,pump,well pump,furnace,hair dryer".split(",")
+    [
+        "microwave",
+        "air conditioner",
+        "heat pump",
+        "cold",
+        "freezer",
+        "washer",
+        "welder",
+        "dehumidifier",
+        "dryer",
+        "dishwasher",
+        "pump",
+        "well pump",
+        "furnace",
+        "hair dryer",
+    ]
 )
 _DEVICE_AMPS = STANDARD_AMPS | {2.5, 3.0, 5.0, 6.0, 6.3, 7.0, 8.0, 10.0, 13.0, 16.0, 32.0, 63.0}
 _MOST_WATTS = 1.0e6

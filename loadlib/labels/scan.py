@@ -69,7 +69,15 @@ _LETTERS = re.compile(r"(?:(?![\u03c6\u03b7])[A-Z\u00c0-\u024f\u0370-\u03ff\u040
 _CODE = re.compile(r"[A-Z0-9]+")
 _SIGNS = frozenset("/-,;:()[]{}@~<>≤≥=+&#*\u00b1" + DC_SIGN)
 _SYMBOL_WORDS = {"%": "@PCT", PHI: "@PHI", "\u03b7": "@ETA"}
-_NUMBER_WORDS = {"TWO": 2, "THREE": 3, "FOUR": 4, "FIVE": 5, "SIX": 6, "EIGHT": 8, "TEN": 10}
+_NUMBER_WORDS: dict[str, float] = {
+    "TWO": 2,
+    "THREE": 3,
+    "FOUR": 4,
+    "FIVE": 5,
+    "SIX": 6,
+    "EIGHT": 8,
+    "TEN": 10,
+}
 _NUMBER_WORDS |= {"ONE": 1, "SINGLE": 1, "SEVEN": 7, "NINE": 9, "TWELVE": 12, "HALF": 0.5}
 _LONGEST_NUMBER = 12
 
@@ -221,10 +229,11 @@ def _is_glued(upper: str, at: int, tokens: list[Token]) -> bool:
         return False
     if isinstance(tokens[-1], Number):
         return tokens[-1].end == at
-    if isinstance(tokens[-1], Sep) and tokens[-1].text == "-" and len(tokens) > 1:
-        if upper[at - 1] == "-" and isinstance(tokens[-2], Number) and tokens[-2].end == at - 1:
-            tokens.pop()
-            return True
+    hyphen = isinstance(tokens[-1], Sep) and tokens[-1].text == "-" and upper[at - 1] == "-"
+    number = tokens[-2] if hyphen and len(tokens) > 1 else None
+    if isinstance(number, Number) and number.end == at - 1:
+        tokens.pop()
+        return True
     return False
 
 
@@ -233,7 +242,9 @@ def _take_sign(upper: str, at: int, tokens: list[Token]) -> None:
     inside = 0 < at < len(upper) - 1 and upper[at - 1].isalpha() and upper[at + 1].isalpha()
     if char == "-" and inside:
         return
-    tokens.append(Sep({"[": "(", "{": "(", "]": ")", "}": ")", "*": "x"}.get(char, char), at, at + 1))
+    tokens.append(
+        Sep({"[": "(", "{": "(", "]": ")", "}": ")", "*": "x"}.get(char, char), at, at + 1)
+    )
 
 
 def _phrases(tokens: list[Token], clean: CleanText) -> list[Token]:

@@ -30,7 +30,9 @@ _SAME = {
     "\t": " ",
 }
 _SAME_TABLE = str.maketrans(_SAME)
-_GAP_IN_NUMBER = re.compile(r"(?<=\d)[\u00a0\u2007\u2009\u202f' ](?=000\b)|(?<=\d)['\u202f\u2009](?=\d{3}\b)")
+_GAP_IN_NUMBER = re.compile(
+    r"(?<=\d)[\u00a0\u2007\u2009\u202f' ](?=000\b)|(?<=\d)['\u202f\u2009](?=\d{3}\b)"
+)
 _MILLI = re.compile(r"(?<=[\d\s])m(?=(?:A|W|V|Ah)\b)")
 _DOTTED = re.compile(r"(?<![A-Za-z])(?:[A-Za-z]\.){1,4}[A-Za-z](?![A-Za-z])\.?")
 _OLD_DC = re.compile(r"(?<=[VvCc])\s?(?:===|---|==|=(?=\s?\d|\s|$))")
@@ -42,8 +44,12 @@ _WRITTEN_OUT = tuple(
         (r"(?:/|\bper|\bfor)\s?100\s?cyc(?:les?)?\b", " perhundredcycles "),
         (r"(?:/|\bper|\bfor)\s?1[,.]?000\s?h(?:rs?|ours?)?\b", " perthousandhours "),
         (r"kwh\s?(?:/\s?a|p\.?\s?a\.?)(?![a-z])", "kWh per year "),
-        (r"(?<![a-z0-9])(?:[tf]|t\s)(\d{1,3}(?:\.\d+)?)\s?(m?a)[lhe]?(?=[\s\d,;/]|$)", r"fuselink \1\2 "),
+        (
+            r"(?<![a-z0-9])(?:[tf]|t\s)(\d{1,3}(?:\.\d+)?)\s?(m?a)[lhe]?(?=[\s\d,;/]|$)",
+            r"fuselink \1\2 ",
+        ),
         (r"\bl?(?:1|2|5|6|7|10|14|18|24)-(?:15|20|30|50|60)\s?[pr]\b", " plug "),
+        (r"\b(?:seer|eer|hspf|cop)2(?![\d.])", " seer "),
         (r"\b(?:r|hfc|hcfc|hfo|refrigerant)[- ]?(?:12|22|32|\d{3,4}[a-z]{0,2})\b", " "),
     )
 )
@@ -131,7 +137,10 @@ def _mend(text: str) -> tuple[str, tuple[str, ...]]:
         number, unit = match.group(1), match.group(2) or ""
         if number.translate(_DIGIT_OF) == number or not any(c.isdigit() for c in number):
             return match.group()
-        around = (text[max(0, match.start() - 12) : match.start()], text[match.end() : match.end() + 12])
+        around = (
+            text[max(0, match.start() - 12) : match.start()],
+            text[match.end() : match.end() + 12],
+        )
         if not unit and not (_UNIT_BEFORE.search(around[0]) or _UNIT_NEXT.match(around[1])):
             return match.group()
         mended.append(match.group())
