@@ -111,8 +111,10 @@ def _upgrade_in_one_transaction(path: Path) -> None:
         bare = raw(connection)
         if files.revision_of(bare, path) == files.HEAD:
             return  # somebody else was quicker
+        fts5 = search_index.has_fts5(bare)
+        search_index.drop(bare.execute, fts5=fts5)
         command.upgrade(alembic_config(connection), "head")
-        search_index.create(bare.execute, fts5=search_index.has_fts5(bare))
+        search_index.create(bare.execute, fts5=fts5)
         _refuse_broken(bare, path)
         bare.execute(f"PRAGMA application_id = {files.APPLICATION_ID}")
 

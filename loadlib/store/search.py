@@ -24,6 +24,11 @@ __all__ = ["Found", "Hit", "fold", "near_names", "search"]
 MOST_WORDS = 12
 MOST_LETTERS = 200
 _WORDS = re.compile(r"[^\W_]+")
+_SHORTEST = 3  # where not every word has to be found, "a" must not find all that begins with it
+
+
+Readings = list[list[str]]
+"""For each word the readings that it may have; one is enough."""
 
 
 class Hit(NamedTuple):
@@ -59,12 +64,15 @@ def search(connection: sqlite3.Connection, text: str, limit: int = 10) -> Found:
     if not words:
         return Found([], {}, [])
     index = _index_of(connection)
-    hits = index.all_of([[word] for word in words], folded, limit)
+    hits = index.match(" AND ", [[word] for word in words], folded, limit)
     if hits:
         return Found(hits, {}, [])
     readings, taken_as, left_out = _reread(index, words)
     folded = " ".join(nearest for nearest, *_ in readings)
-    hits = index.all_of(readings, folded, limit) or index.any_of(readings, folded, limit)
+    shortest = _SHORTEST if left_out else 1
+    hits = index.match(" AND ", readings, folded, limit, shortest) or index.match(
+        " OR ", readings, folded, limit, _SHORTEST
+    )
     return Found(hits, taken_as, left_out)
 
 
@@ -86,9 +94,9 @@ def near_names(connection: sqlite3.Connection, text: str, limit: int = 5) -> lis
     return list(names.values())
 
 
-def _reread(index: _Index, words: list[str]) -> tuple[list[list[str]], dict[str, str], list[str]]:
+def _reread(index: _Index, words: list[str]) -> tuple[Readings, dict[str, str], list[str]]:
     """Readings of each word that the catalog may know; what was replaced; what was not."""
-    readings: list[list[str]] = []
+    readings: Readings = []
     taken_as: dict[str, str] = {}
     left_out: list[str] = []
     position = 0
@@ -124,12 +132,13 @@ class _Index:
     def __init__(self, connection: sqlite3.Connection) -> None:
         self.connection = connection
 
-    def all_of(self, readings: list[list[str]], folded: str, limit: int) -> list[Hit]:
-        """Categories where each word has one of its readings."""
-        raise NotImplementedError
+    def match(
+        self, joint: str, readings: Readings, folded: str, limit: int, shortest: int = 1
+    ) -> list[Hit]:
+        """Categories where each word (``joint`` AND) or any (OR) has one of its readings.
 
-    def any_of(self, readings: list[list[str]], folded: str, limit: int) -> list[Hit]:
-        """Categories where any word has one of its readings, most first."""
+        Words of ``shortest`` letters and more also count as beginnings; digits never do.
+        """
         raise NotImplementedError
 
     def begins_a_word(self, word: str) -> bool:
@@ -194,15 +203,12 @@ class _FullText(_Index):
             AND rank MATCH 'bm25(10.0, 6.0, 2.0)' ORDER BY rank LIMIT ?) AS f
         JOIN category c ON c.id = f.rowid ORDER BY f.rank"""
 
-    def all_of(self, readings: list[list[str]], folded: str, limit: int) -> list[Hit]:
-        return self._match(" AND ".join(_either(words) for words in readings), folded, limit)
-
-    def any_of(self, readings: list[list[str]], folded: str, limit: int) -> list[Hit]:
-        return self._match(" OR ".join(_either(words) for words in readings), folded, limit)
-
-    def _match(self, query: str, folded: str, limit: int) -> list[Hit]:
-        if not query:
+    def match(
+        self, joint: str, readings: Readings, folded: str, limit: int, shortest: int = 1
+    ) -> list[Hit]:
+        if not readings:
             return []
+        query = joint.join(_either(words, shortest) for words in readings)
         rows = self.connection.execute(self._SQL, (query, limit)).fetchall()
         return _exact_first(self.connection, rows, folded)[:limit]
 
@@ -220,12 +226,12 @@ class _FullText(_Index):
         return super()._candidates(word) | {candidate for (candidate,) in rows}
 
 
-def _either(words: list[str]) -> str:
+def _either(words: list[str], shortest: int) -> str:
     """FTS5 text for "one of these"; a whole word counts on top of a beginning."""
     parts = []
     for word in words:
         parts.append(f'"{word}"')
-        if not word.isdigit():
+        if len(word) >= shortest and not word.isdigit():
             parts.append(f'"{word}"*')
     return "(" + " OR ".join(parts) + ")"
 
@@ -233,29 +239,30 @@ def _either(words: list[str]) -> str:
 class _Plain(_Index):
     """Without FTS5: LIKE over names and aliases, and every word compared for typos."""
 
-    _TEXT = "(' ' || lower(c.name) || ' ' || lower(replace(c.alias_text, char(10), ' ')))"
+    _TEXT = "(' ' || lower(c.name) || ' ' || lower(replace(c.alias_text, char(10), ' ')) || ' ')"
 
-    def all_of(self, readings: list[list[str]], folded: str, limit: int) -> list[Hit]:
-        return self._match(" AND ", readings, folded, limit)
-
-    def any_of(self, readings: list[list[str]], folded: str, limit: int) -> list[Hit]:
-        return self._match(" OR ", readings, folded, limit)
-
-    def _match(self, joint: str, readings: list[list[str]], folded: str, limit: int) -> list[Hit]:
+    def match(
+        self, joint: str, readings: Readings, folded: str, limit: int, shortest: int = 1
+    ) -> list[Hit]:
         if not readings:
             return []
         either = [
             "(" + " OR ".join(f"{self._TEXT} LIKE ?" for _ in words) + ")" for words in readings
         ]
+        patterns = [
+            f"% {word}%" if len(word) >= shortest and not word.isdigit() else f"% {word} %"
+            for words in readings
+            for word in words
+        ]
         rows = self.connection.execute(
             f"SELECT c.category, c.name, c.id FROM category c WHERE {joint.join(either)} "
             "ORDER BY length(c.name), c.name LIMIT ?",
-            [*(f"% {word}%" for words in readings for word in words), limit],
+            [*patterns, limit],
         ).fetchall()
         return _exact_first(self.connection, rows, folded)[:limit]
 
     def begins_a_word(self, word: str) -> bool:
-        return bool(self._match(" AND ", [[word]], "", 1))
+        return bool(self.match(" AND ", [[word]], "", 1))
 
     def _candidates(self, word: str) -> set[str]:
         return {candidate for (candidate,) in self.connection.execute("SELECT word FROM word")}

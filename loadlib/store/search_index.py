@@ -2,8 +2,9 @@
 
 ``category_fts`` finds whole words and their beginnings; ``word_fts`` finds words by the
 three-letter pieces they share, for mistyped ones. Both are external-content tables, kept
-current by symmetrical triggers. Migrations do not know them: after each upgrade ``create``
-builds them anew, so no batch operation can leave a trigger lost or an index stale.
+current by symmetrical triggers. Migrations do not know them: they are dropped before each
+upgrade and built anew after it, so no batch operation can leave a trigger lost or an index
+stale.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any
 __all__ = [
     "TRIGGERS",
     "create",
+    "drop",
     "exists",
     "has_fts5",
     "is_search_table",
@@ -107,12 +109,17 @@ def exists(connection: sqlite3.Connection) -> bool:
     return bool(row.fetchone()[0])
 
 
-def create(run: Run, *, fts5: bool = True) -> None:
-    """Build tables, triggers and contents anew, inside the caller's transaction."""
+def drop(run: Run, *, fts5: bool = True) -> None:
+    """Take triggers and tables away; a table that they name can't be rebuilt beneath them."""
     for name in TRIGGERS:
         run(f"DROP TRIGGER IF EXISTS {name}")
     for name in ("category_terms", "category_fts", "word_fts") if fts5 else ():
         run(f"DROP TABLE IF EXISTS {name}")
+
+
+def create(run: Run, *, fts5: bool = True) -> None:
+    """Build tables, triggers and contents anew, inside the caller's transaction."""
+    drop(run, fts5=fts5)
     for statement in _ALIAS_TRIGGERS:
         run(statement)
     if not fts5:
