@@ -43,6 +43,9 @@ Kernel = list[tuple[int, Array]]
 _BLOCK = 24
 """Conditions worked on together: keeps the arrays of one block in the processor's cache."""
 
+_NEVER_PER_H = 1e-9
+"""Rarer than once in 100,000 years is not explained: rounding would decide the causes. [1/h]"""
+
 _MANY_SPIKES = 24
 """A law of more spikes than this is convolved by FFT."""
 
@@ -338,7 +341,7 @@ def causes(
     """
     found = crossings(loads, run_limit_w, surge_limit_w, step_w)
     total = float(found.rate_per_h.mean())
-    if total <= 0.0:
+    if total <= _NEVER_PER_H:
         return ()
     on = 1.0 - (1.0 - loads.duty) ** loads.count[:, None]
     rates: dict[tuple[int, ...], Array] = {(i,): r for i, r in enumerate(found.by_load_per_h)}

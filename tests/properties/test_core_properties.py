@@ -115,7 +115,9 @@ def test_windows_keep_the_energy_of_the_runs(house: Processes, seed: int) -> Non
     assert highest[1] >= highest[2] - 1e-6
 
 
-@given(st.floats(0.0, 0.99), st.floats(0.0, 1e6), st.floats(1.0, 1e7))
+@given(
+    st.just(0.0) | st.floats(1e-6, 0.99), st.just(0.0) | st.floats(1e-3, 1e6), st.floats(1.0, 1e7)
+)
 @few
 def test_pickup_is_bounded_and_rises_with_the_outage(
     duty: float, off_s: float, tau_s: float
