@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 from loadlib.labels.bind import Figure
 
 __all__ = ["LOADS", "assign_parts"]

@@ -142,9 +142,10 @@ def _usual_traps(figures: list[Figure], reading: Reading, words: Words) -> None:
     plain = not any(f.dim == "W" and (f.keys & {"input", "output"}) for f in figures)
     if microwave and watts is not None and plain and watts <= 1250.0:
         reading.doubt(f"{watts:g} W may be cooking power, not what it draws", ask=True)
-    plug_class = (volts or 0.0) >= 200.0 and amps in {10.0, 13.0, 16.0}
-    if plug_class and watts and watts < 0.97 * volts * amps:
-        reading.doubt(f"{amps:g} A may be the class of the plug or fuse")
+    if volts is not None and volts >= 200.0 and amps in {10.0, 13.0, 16.0} and watts is not None:
+        apparent = volts * (amps or 0.0)
+        if watts < 0.97 * apparent:
+            reading.doubt(f"{amps:g} A may be the class of the plug or fuse")
     large = facts.get("hp") or 0.0, (watts or 0.0) / 2000.0, (volts or 0.0) / 40.0
     if max(large) > 15.0:
         reading.doubt("larger than household size: please check the figures")
