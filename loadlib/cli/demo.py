@@ -17,7 +17,7 @@ def demo(
     ] = Path("farmhouse-profile.json"),
     as_json: Annotated[bool, typer.Option("--json", help="Print the document only.")] = False,
 ) -> None:
-    """The farmhouse on the ridge, start to end: labels, a usage file, a profile."""
+    """The farmhouse on the ridge, start to end."""
     from dataclasses import replace
 
     from loadlib.cli.output import out

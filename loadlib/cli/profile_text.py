@@ -48,7 +48,7 @@ def kwh(value: Range) -> str:
 def profile_lines(profile: LoadProfile, width: int) -> Iterator[str]:
     """The answer: energy, mean, peak, legs, hardest start, what is known and what is not."""
     year = profile.energy_wh_per_year
-    yield f"{profile.house}: {profile.supply.words}"
+    yield from _wrapped(f"{profile.house}: {profile.supply.words}", width, "  ")
     yield ""
     yield f"Energy of a year  {kwh(year)}"
     yield f"Mean demand       {watts(year.typical / 8760)}"
@@ -96,7 +96,7 @@ def _legs(profile: LoadProfile) -> Iterator[str]:
         mean = sum(map(sum, found[0].mean_w)) / 288
         p99 = max(map(max, found[0].p99_w))
         amps = p99 / profile.supply.leg_v
-        yield f"Leg {leg}             mean {watts(mean)}, seldom over {amps:.0f} A"
+        yield f"Leg {leg}            mean {watts(mean)}, seldom over {amps:.0f} A"
 
 
 def _known(profile: LoadProfile, width: int) -> Iterator[str]:
@@ -132,7 +132,7 @@ def day_curve(profile: LoadProfile, month: int, place: str, width: int) -> Itera
     most = max(*p95, 1.0)
     room = max(10, min(width, 100) - 24)
     full, band, rest = _blocks()
-    yield f"{place}, month {month}: mean, and up to the 95 % point"
+    yield f"{place}, month {month}: mean, 95 % point"
     for hour in range(24):
         a, b = round(room * mean[hour] / most), round(room * p95[hour] / most)
         bar = full * a + band * max(0, b - a) + rest * (room - max(a, b))

@@ -17,7 +17,7 @@ def walk(
         str, typer.Option(help="Supply of a new house: 120/240, 120/208, 230, 230/400, 100/200.")
     ] = "120/240",
 ) -> None:
-    """Walk through a house and note its appliances; stop and go on at any time."""
+    """Walk through a house and note its appliances."""
     from loadlib.cli.houses import StoreDesk
     from loadlib.cli.output import out
     from loadlib.core.household import House

@@ -1,0 +1,128 @@
+"""The root command: help from a table, late imports, errors as text and exit codes."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import pytest
+import typer
+
+from loadlib.cli.output import out
+from loadlib.cli.plugin_commands import plugin_commands
+from loadlib.cli.table import BUILT_IN_COMMANDS
+
+Run = Callable[..., Any]
+
+
+@pytest.mark.parametrize("name", sorted(BUILT_IN_COMMANDS))
+def test_the_table_of_commands_is_true(name: str) -> None:
+    line, target = BUILT_IN_COMMANDS[name]
+    module, _, attribute = target.partition(":")
+    command = typer.main.get_command(getattr(import_module(module), attribute))
+    assert (command.help or "").splitlines()[0] == line
+    assert len(line) <= 55
+
+
+def test_help_names_every_command(run: Run) -> None:
+    done = run("--help")
+    assert done.code == 0
+    for name in [*BUILT_IN_COMMANDS, *plugin_commands()]:
+        assert re.search(rf"^  {name} ", done.out, re.MULTILINE)
+
+
+@pytest.mark.parametrize("words", [["--help"], ["lookup", "fridge"]])
+def test_a_light_command_imports_nothing_heavy(words: list[str], run: Run, tmp_path: Path) -> None:
+    run("lookup", "fridge")  # the database is there now, as it is for a person
+    run("--help")  # and the commands of plugins are remembered
+    code = (
+        f"import sys; sys.argv = ['loadlib', *{words!r}]\n"
+        "from loadlib.cli import main\n"
+        "try: main()\nexcept SystemExit: pass\n"
+        "heavy = 'sqlalchemy alembic pint rich scipy numpy pluggy'.split()\n"
+        "print([m for m in heavy if m in sys.modules], file=sys.stderr)"
+    )
+    # The cache is keyed by the import path, so this first run may ask the plugins.
+    for _ in range(2):
+        done = subprocess.run(
+            [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=120
+        )
+    assert done.stderr.splitlines()[-1] == "[]"
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "text"),
+    [
+        (["nothing"], 2, "No such command"),
+        (["house", "show", "ghost"], 3, "no house 'ghost'"),
+        (["profile", "show", "ghost.json"], 4, "ghost.json: no such file"),
+        (["house", "new", "ridge", "--system", "110"], 3, "no voltage system '110'"),
+        (["usage", "bill", "soon", "2026-01-01", "5"], 2, "'soon' is no day"),
+        (["plugins", "new", "Bad-Name"], 2, "Bad-Name"),
+    ],
+)
+def test_a_mistake_is_one_message_and_an_exit_code(
+    words: list[str], code: int, text: str, run: Run
+) -> None:
+    done = run(*words)
+    assert done.code == code
+    assert text in done.err
+    assert "Traceback" not in done.err
+    assert done.out == ""
+
+
+def test_debug_shows_the_traceback(run: Run) -> None:
+    from loadlib.errors import NotFound
+
+    with pytest.raises(NotFound):
+        run("--debug", "house", "show", "ghost")
+
+
+def test_version(run: Run) -> None:
+    assert re.fullmatch(r"loadlib \d+\.\d+\.\d+\n", run("--version").out)
+
+
+def test_a_reader_that_goes_away_is_no_fault(run: Run) -> None:
+    run("lookup", "fridge")
+    code = "import sys; from loadlib.cli import main; sys.argv[1:] = ['lookup', '--all']; main()"
+    done = subprocess.run(
+        ["bash", "-c", f'{sys.executable} -c "{code}" | head -1'],
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=120,
+    )
+    assert "Traceback" not in done.stderr
+
+
+def test_output_is_tab_separated_when_piped_and_clean(capsys: pytest.CaptureFixture[str]) -> None:
+    out.table(("name", "W"), [("a\x1b[31m\tb", 1234.5), (None, 0.25)])
+    assert capsys.readouterr().out == "name\tW\na�[31m�b\t1,234\n\t0.25\n"
+
+
+def test_json_refuses_nan() -> None:
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        out.json({"x": float("nan")})
+
+
+def test_a_plugin_command_that_is_unknown_to_the_cache_is_asked_for(run: Run) -> None:
+    cache = Path("cache/loadlib/plugin-commands.json")
+    run("--help")
+    kept = json.loads(cache.read_text())
+    assert {name for name, *_ in kept["commands"]} >= {"standby", "service"}
+    cache.write_text(json.dumps({**kept, "commands": []}))
+    assert run("standby", "--help").code == 0
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"key": 1}', '{"key": [], "commands": 5}'])
+def test_a_damaged_cache_is_made_anew(text: str, run: Run) -> None:
+    cache = Path("cache/loadlib/plugin-commands.json")
+    cache.parent.mkdir(parents=True)
+    cache.write_text(text)
+    assert "standby" in run("--help").out
