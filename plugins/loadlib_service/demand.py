@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -211,10 +211,3 @@ def from_profile(profile: LoadProfile, *, record_days: float) -> MaximumDemand:
         source=f"profile of {profile.house}",
         notes=("Taken from a load profile, which does not show the gaps of the record.",),
     )
-
-
-def with_seasonal(demand: MaximumDemand, extra_w: float) -> MaximumDemand:
-    """The demand with seasonal load added by calculation, as the exception of 220.87 asks."""
-    if demand.power_w is None:
-        raise InputError("seasonal load in watts can't be added to a record in amperes")
-    return replace(demand, power_w=demand.power_w + extra_w)

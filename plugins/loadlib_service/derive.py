@@ -1,18 +1,19 @@
-"""A dwelling from a load profile, as far as its categories allow, every assumption stated.
+"""A dwelling from a house or a load profile, as far as categories allow, all of it stated.
 
-A profile says what a load draws while it runs; the code asks for nameplates. Where only the
-first is known, the upper end of the belief about running power is taken and said so.
+The code asks for nameplates. A house holds labels: they are read. A profile holds what a
+load draws while it runs: the upper end of that belief is taken, and said so.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from loadlib import InputError, Load, LoadProfile
+from loadlib import Appliance, House, InputError, Load, LoadProfile
 from loadlib_service.dwelling import Cooking, Dryer, Dwelling, Heating, Item, item
+from loadlib_service.plates import item_from_label
 from loadlib_service.supply import parse_supply
 
-__all__ = ["dwelling_from_profile"]
+__all__ = ["ROLES", "dwelling_from_house", "dwelling_from_profile"]
 
 ROLES: dict[str, tuple[str, ...]] = {
     "cooking": ("electric_range", "electric_oven"),
@@ -55,6 +56,7 @@ ROLES: dict[str, tuple[str, ...]] = {
 else is cord-and-plug load that the general lighting and receptacle load covers."""
 
 _ROLE = {category: role for role, listed in ROLES.items() for category in listed}
+_MOTORS = ("motor", "cooling", "heat pump")
 
 
 @dataclass(slots=True)
@@ -62,29 +64,57 @@ class _Found:
     by_role: dict[str, list[Item]] = field(default_factory=dict)
     told: list[str] = field(default_factory=list)
     general: list[str] = field(default_factory=list)
+    lacking: list[str] = field(default_factory=list)
+
+    def add(self, role: str, one: Item, told: str) -> None:
+        self.by_role.setdefault(role, []).append(one)
+        self.told.append(told)
+
+    def items(self, role: str) -> tuple[Item, ...]:
+        return tuple(self.by_role.get(role, ()))
 
 
-def _item(load: Load, profile: LoadProfile) -> tuple[Item, str]:
-    """The load as a nameplate, and what was assumed."""
-    volts = profile.supply.line_v if load.line_to_line else profile.supply.leg_v
-    factor = max(load.power_factor.typical, 0.05)
-    va = load.running_w.high / factor
-    legs = "" if load.line_to_line else _leg(load, profile)
-    one = item(load.name, va=va, volts=volts, count=load.count, legs=legs, motor=_is_motor(load))
-    how = f"upper end of running power {load.running_w.high:,.0f} W ÷ power factor {factor:.2f}"
-    return one, f"{load.name}: no nameplate in the profile; {how} taken ({load.known})."
+def dwelling_from_house(
+    house: House, *, small_appliance_circuits: int = 2, laundry_circuits: int = 1
+) -> Dwelling:
+    """Facts for the methods from the labels of a house; ``assumptions`` lists what was assumed.
+
+    Appliances without a label are taken at the upper end of their entered running power.
+    Raises InputError without a floor area, or naming the appliances that have neither.
+    """
+    area_ft2 = _area(house.area_ft2, house.name)
+    found = _Found()
+    for appliance in house.appliances:
+        role = _ROLE.get(appliance.category)
+        if role is None:
+            found.general.append(appliance.name)
+        else:
+            _from_appliance(found, role, appliance, house)
+    if found.lacking:
+        raise InputError(
+            "no rating known: " + ", ".join(found.lacking),
+            hint="Enter the text of each label, or estimate the house and use its profile.",
+        )
+    facts = (house.name, house.system, house.service_a, area_ft2)
+    return _dwelling(facts, found, small_appliance_circuits, laundry_circuits)
 
 
-def _is_motor(load: Load) -> bool:
-    return load.kind in ("motor", "compressor")
-
-
-def _leg(load: Load, profile: LoadProfile) -> str:
-    """The leg that carries all of it, empty where it is spread or not known."""
-    for leg, share in zip(profile.legs, load.leg_share, strict=True):
-        if share > 0.999:
-            return leg
-    return ""
+def _from_appliance(found: _Found, role: str, appliance: Appliance, house: House) -> None:
+    motor = True if role in _MOTORS else None
+    if appliance.label:
+        one, doubts = item_from_label(
+            appliance.name, appliance.label, count=appliance.count, motor=motor
+        )
+        found.add(role, one, f"{appliance.name}: from its label, {one.basis}.")
+        found.told += doubts
+    elif appliance.running_w is not None:
+        volts = house.supply.volts(appliance.legs or "AB")
+        watts = appliance.running_w.high
+        one = item(appliance.name, w=watts, volts=volts, count=appliance.count, motor=motor)
+        told = f"{appliance.name}: no label; upper end of its running power, {watts:,.0f} W, taken."
+        found.add(role, one, told)
+    else:
+        found.lacking.append(appliance.name)
 
 
 def dwelling_from_profile(
@@ -99,27 +129,51 @@ def dwelling_from_profile(
     ``use_legs`` keeps the leg of each line-to-neutral load. Raises InputError when the
     profile holds no floor area or a supply that the methods do not know.
     """
-    if profile.area_ft2 is None:
-        raise InputError(
-            f"the profile of {profile.house} holds no floor area",
-            hint="Add area_ft2 to the house and estimate again.",
-        )
+    area_ft2 = _area(profile.area_ft2, profile.house)
     found = _Found()
     for load in profile.loads:
         role = _ROLE.get(load.category)
         if role is None:
             found.general.append(load.name)
             continue
-        one, told = _item(load, profile)
-        kept = one if use_legs else replace(one, legs="")
-        found.by_role.setdefault(role, []).append(kept)
-        found.told.append(told)
-    return _dwelling(profile, profile.area_ft2, found, small_appliance_circuits, laundry_circuits)
+        one, told = _from_load(load, profile)
+        found.add(role, one if use_legs else replace(one, legs=""), told)
+    facts = (profile.house, profile.system, profile.service_a, area_ft2)
+    return _dwelling(facts, found, small_appliance_circuits, laundry_circuits)
+
+
+def _area(area_ft2: float | None, name: str) -> float:
+    if area_ft2 is None:
+        raise InputError(
+            f"{name} has no floor area",
+            hint="Add area_ft2 to the house (and estimate again for a profile).",
+        )
+    return area_ft2
+
+
+def _from_load(load: Load, profile: LoadProfile) -> tuple[Item, str]:
+    """The load as a nameplate, and what was assumed."""
+    volts = profile.supply.line_v if load.line_to_line else profile.supply.leg_v
+    factor = max(load.power_factor.typical, 0.05)
+    va = load.running_w.high / factor
+    legs = "" if load.line_to_line else _leg(load, profile)
+    motor = load.kind in ("motor", "compressor")
+    one = item(load.name, va=va, volts=volts, count=load.count, legs=legs, motor=motor)
+    how = f"upper end of running power {load.running_w.high:,.0f} W ÷ power factor {factor:.2f}"
+    return one, f"{load.name}: no nameplate in the profile; {how} taken ({load.known})."
+
+
+def _leg(load: Load, profile: LoadProfile) -> str:
+    """The leg that carries all of it, empty where it is spread or not known."""
+    for leg, share in zip(profile.legs, load.leg_share, strict=True):
+        if share > 0.999:
+            return leg
+    return ""
 
 
 def _heating(found: _Found) -> tuple[Heating, ...]:
-    pumps = tuple(found.by_role.get("heat pump", ()))
-    extra = tuple(found.by_role.get("supplementary", ()))
+    pumps, extra = found.items("heat pump"), found.items("supplementary")
+    separate = found.items("separate")
     listed = []
     if pumps:
         listed.append(Heating(kind="heat pump", items=pumps, supplementary=extra))
@@ -127,7 +181,6 @@ def _heating(found: _Found) -> tuple[Heating, ...]:
             found.told.append("Supplementary heat is taken to run together with the heat pump.")
     elif extra:
         listed.append(Heating(kind="central", items=extra))
-    separate = tuple(found.by_role.get("separate", ()))
     if separate:
         units = sum(i.count for i in separate)
         listed.append(Heating(kind="separate", items=separate, units=units))
@@ -136,9 +189,9 @@ def _heating(found: _Found) -> tuple[Heating, ...]:
 
 
 def _dwelling(
-    profile: LoadProfile, area_ft2: float, found: _Found, small: int, laundry: int
+    facts: tuple[str, str, float | None, float], found: _Found, small: int, laundry: int
 ) -> Dwelling:
-    roles = found.by_role
+    name, system, service_a, area_ft2 = facts
     heating = _heating(found)
     if found.general:
         found.told.append(
@@ -147,22 +200,21 @@ def _dwelling(
             + "."
         )
     found.told.append(
-        f"{small} small-appliance and {laundry} laundry circuits are taken: the profile does not "
-        "say."
+        f"{small} small-appliance and {laundry} laundry circuits are taken: nothing says how many."
     )
     return Dwelling(
         area_ft2=area_ft2,
         small_appliance_circuits=small,
         laundry_circuits=laundry,
-        appliances=tuple(roles.get("appliance", ())),
-        motors=tuple(roles.get("motor", ())),
-        cooling=tuple(roles.get("cooling", ())),
-        evse=tuple(roles.get("charger", ())),
-        cooking=tuple(Cooking(i.va, i.count, i.name) for i in roles.get("cooking", ())),
-        dryers=tuple(Dryer(i.va, i.count, i.name) for i in roles.get("dryer", ())),
+        appliances=found.items("appliance"),
+        motors=found.items("motor"),
+        cooling=found.items("cooling"),
+        evse=found.items("charger"),
+        cooking=tuple(Cooking(i.va, i.count, i.name) for i in found.items("cooking")),
+        dryers=tuple(Dryer(i.va, i.count, i.name) for i in found.items("dryer")),
         heating=heating,
-        supply=parse_supply(profile.system),
-        service_a=profile.service_a,
-        name=profile.house,
+        supply=parse_supply(system),
+        service_a=service_a,
+        name=name,
         assumptions=tuple(found.told),
     )

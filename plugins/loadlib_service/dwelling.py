@@ -16,6 +16,7 @@ HEATING_KINDS = ("central", "separate", "heat pump", "storage")
 """Electric space heating: central system, separately controlled units, heat pump, thermal
 storage (and other heating that runs continuously at its full nameplate)."""
 
+UNITS = {"va": "VA", "w": "W", "kw": "kW", "kva": "kVA", "amps": "A", "hp": "hp"}
 FT2_PER_M2 = 1.0 / 0.3048**2
 
 
@@ -116,7 +117,7 @@ def item(
             hint="One of va, w, kw, kva, amps (with volts) or hp (with volts).",
         )
     unit, amount = next(iter(found.items()))
-    positive(name, amount, unit.replace("amps", "A"))
+    positive(name, amount, UNITS[unit])
     positive(f"{name}: volts", volts, "V")
     if count < 1:
         raise InputError(f"{name}: count {count}", hint="Use 1 or more, or leave it out.")

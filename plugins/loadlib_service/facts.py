@@ -32,7 +32,8 @@
     days = 365
 
 Tables: appliance, cooking, dryer, motor, cooling, heating, charger, added (several each) and
-measured (one). A nameplate is one of va, kva, w, kw, amps (with volts) or hp (with volts).
+measured (one). A nameplate is one of va, kva, w, kw, amps (with volts), hp (with volts) or
+label, the text of the rating label as it is printed.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ from __future__ import annotations
 import difflib
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from loadlib import DataError, InputError
@@ -48,13 +49,14 @@ from loadlib_service.added import AddedLoad
 from loadlib_service.compare import MeasuredFacts
 from loadlib_service.demand import DAY_S, MaximumDemand
 from loadlib_service.dwelling import FT2_PER_M2, Cooking, Dryer, Dwelling, Heating, Item, item
+from loadlib_service.plates import item_from_label
 from loadlib_service.supply import parse_supply
 
 __all__ = ["Facts", "read_facts"]
 
 MOST_BYTES = 1024 * 1024
 PLATE = ("va", "kva", "w", "kw", "amps", "hp")
-ITEM = ("name", *PLATE, "volts", "count", "legs", "motor", "continuous", "neutral")
+ITEM = ("name", "label", *PLATE, "volts", "count", "legs", "motor", "continuous", "neutral")
 TOP = (
     "name",
     "area_ft2",
@@ -129,6 +131,7 @@ def read_facts(text: str, *, path: str = "facts") -> Facts:
 class _Reader:
     def __init__(self, path: str) -> None:
         self.path = path
+        self.told: list[str] = []
 
     def fault(self, where: str, message: str, hint: str | None = None) -> DataError:
         return DataError(f"{where}: {message}" if where else message, path=self.path, hint=hint)
@@ -163,6 +166,12 @@ class _Reader:
             raise self.fault(name, f"{value!r} is not a text", "Write it in quotes.")
 
     def facts(self, document: dict[str, Any]) -> Facts:
+        if document.get("format") == "loadlib-house":
+            raise self.fault(
+                "",
+                "this is a house file, not a facts file",
+                "Estimate it first: loadlib profile make FILE --out profile.json",
+            )
         known = (*TOP, *TABLES, "measured")
         top = {k: v for k, v in document.items() if k in TOP}
         for key in document:
@@ -172,6 +181,7 @@ class _Reader:
         tables = {name: self.tables(document, name) for name in TABLES}
         dwelling = self.guarded("", lambda: self.dwelling(top, tables))
         added = tuple(self.added(*one) for one in tables["added"])
+        dwelling = dwelling.with_(assumptions=(*dwelling.assumptions, *self.told))
         return Facts(dwelling, added, self.measured(document.get("measured")))
 
     def tables(self, document: dict[str, Any], name: str) -> list[tuple[str, Table]]:
@@ -230,6 +240,8 @@ class _Reader:
 
     def item(self, where: str, table: Table, motor: bool | None = None) -> Item:
         """One nameplate; ``motor`` is the default where the table does not say."""
+        if "label" in table:
+            return self.labelled(where, table, motor)
         given = {k: table[k] for k in ITEM if k in table and k != "name"}
         if motor is not None:
             given.setdefault("motor", motor)
@@ -237,6 +249,21 @@ class _Reader:
             raise self.fault(where, "amps or hp without volts", "Add volts, e.g. volts = 240.")
         name = table.get("name", where)
         return self.guarded(where, lambda: item(name, **given))
+
+    def labelled(self, where: str, table: Table, motor: bool | None) -> Item:
+        both = [k for k in PLATE if k in table]
+        if both:
+            raise self.fault(where, f"label and {both[0]}", "Give one of them.")
+        given = {k: table[k] for k in ("volts", "count", "legs") if k in table}
+        name, text = table.get("name", where), table["label"]
+        found, doubts = self.guarded(
+            where,
+            lambda: item_from_label(name, text, motor=table.get("motor", motor), **given),
+        )
+        self.told.append(f"{name}: label {text!r} read as {found.basis}.")
+        self.told += doubts
+        changes = {k: table[k] for k in ("continuous", "neutral") if k in table}
+        return replace(found, **changes)
 
     def plate(self, kind: Callable[[float, int, str], T], name: str, where: str, table: Table) -> T:
         given = {k: v for k, v in table.items() if k not in ("name", "count")}

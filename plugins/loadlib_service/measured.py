@@ -266,6 +266,11 @@ def _demand_lines(
     """Lines of the measured part; the maximum demand in amperes of a leg. [A]"""
     per_amp = supply.capacity_va(1.0)
     if demand.current_a is not None:
+        if seasonal_w:
+            raise InputError(
+                "seasonal load in watts can't be added to a record in amperes",
+                hint="Add it as a new load, or give the record in kW.",
+            )
         load, quantity = demand.current_a * per_amp, f"{demand.current_a:g} A recorded"
     else:
         watts = (demand.power_w or 0.0) + seasonal_w

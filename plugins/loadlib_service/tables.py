@@ -6,12 +6,8 @@ import csv
 import functools
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from importlib import resources
-from importlib.resources.abc import Traversable
-from pathlib import Path
 
-import loadlib
-from loadlib import DataError, InputError
+from loadlib import InputError, seed_root
 
 __all__ = [
     "EDITIONS",
@@ -49,17 +45,6 @@ def check_edition(text: str | int | None) -> str:
     raise InputError(f"edition {edition} can't be used: {reason}", hint=there)
 
 
-def _seed_folder() -> Traversable:
-    """Folder of the seed tables: inside the installed package, else beside it (a checkout)."""
-    packaged = resources.files("loadlib") / "seed_data"
-    if packaged.is_dir():
-        return packaged
-    checkout = Path(str(loadlib.__file__)).resolve().parent.parent / "seed_data"
-    if checkout.is_dir():
-        return checkout
-    raise DataError("the seed tables are missing", hint="Install loadlib again.")
-
-
 def percent(share: float) -> str:
     """A share as people write it: ``0.35`` as ``35 %``."""
     return f"{100.0 * share:g} %"
@@ -68,7 +53,7 @@ def percent(share: float) -> str:
 @functools.cache
 def rows(name: str) -> tuple[Mapping[str, str], ...]:
     """Rows of ``seed_data/service_<name>.csv``."""
-    text = (_seed_folder() / f"service_{name}.csv").read_text(encoding="utf-8")
+    text = (seed_root() / f"service_{name}.csv").read_text(encoding="utf-8")
     return tuple(csv.DictReader(text.splitlines()))
 
 

@@ -1,0 +1,144 @@
+"""``loadlib service`` and its place among the hooks."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from loadlib import DataError, InputError, LoadlibError
+from loadlib.hooks import CommandEntry
+from loadlib_service import cli, hooks
+from loadlib_service.tests.profiles import small_profile
+from loadlib_service.tests.test_facts import GOOD
+
+ABOVE_RATING = 10
+
+
+def run(*args: str, stdin: str | None = None) -> tuple[int, str]:
+    done = CliRunner().invoke(cli.app, [*args], input=stdin)
+    if done.exception is not None and not isinstance(done.exception, SystemExit):
+        raise done.exception
+    return done.exit_code, done.stdout
+
+
+@pytest.fixture
+def facts(tmp_path: Path) -> Path:
+    path = tmp_path / "farm.toml"
+    path.write_text(GOOD, encoding="utf-8")
+    return path
+
+
+def test_the_hook_names_a_command_that_is_there() -> None:
+    (entry,) = hooks.loadlib_commands()
+    assert isinstance(entry, CommandEntry)
+    assert entry.name == "service"
+    assert entry.target == "loadlib_service.cli:app"
+    assert cli.app.info.help == entry.help
+
+
+def test_worksheets_as_text(facts: Path) -> None:
+    code, text = run("calc", str(facts), "--edition", "2023")
+    assert code == ABOVE_RATING
+    assert "Methods beside each other" in text
+    assert "CAUTION" in text
+
+
+def test_worksheets_as_json(facts: Path) -> None:
+    code, text = run("calc", str(facts), "--edition", "2017", "--method", "measured", "--json")
+    assert code == 0
+    document = json.loads(text)
+    assert [row["method"] for row in document["methods"]] == ["measured"]
+    assert document["edition"] == "2017"
+
+
+def test_facts_from_a_pipe() -> None:
+    code, text = run(
+        "calc", "-", "--edition", "2020", "--method", "standard", "--json", stdin="area_ft2 = 900"
+    )
+    assert code == 0
+    assert json.loads(text)["methods"][0]["after_va"] == pytest.approx(3000 + 0.35 * 4200)
+
+
+@pytest.mark.parametrize("edition", [(), ("--edition", "2026"), ("--edition", "1999")])
+def test_the_edition_is_a_required_choice(facts: Path, edition: tuple[str, ...]) -> None:
+    with pytest.raises(InputError, match="edition"):
+        run("calc", str(facts), *edition)
+
+
+def test_the_page_is_written_whole_or_not_at_all(facts: Path, tmp_path: Path) -> None:
+    target = tmp_path / "sheet.html"
+    run("calc", str(facts), "--edition", "2023", "--page", str(target))
+    assert target.read_text("utf-8").startswith("<!doctype html>")
+    with pytest.raises(LoadlibError, match="can't be written"):
+        run("calc", str(facts), "--edition", "2023", "--page", str(tmp_path / "none" / "x.html"))
+    assert {p.name for p in tmp_path.iterdir()} == {"farm.toml", "sheet.html"}
+
+
+def test_files_that_are_not_there_or_not_text(tmp_path: Path) -> None:
+    with pytest.raises(DataError, match="no such file"):
+        run("calc", str(tmp_path / "none.toml"), "--edition", "2023")
+    broken = tmp_path / "broken.toml"
+    broken.write_bytes(b"\xff\xfe\x00area")
+    with pytest.raises(DataError, match="can't be read"):
+        run("calc", str(broken), "--edition", "2023")
+
+
+def test_intervals_stand_in_for_the_measured_table(facts: Path, tmp_path: Path) -> None:
+    rows = ["start,kwh"]
+    for day in range(1, 32):
+        rows += [
+            f"2024-01-{day:02}T{hour:02}:{quarter:02}-05:00,{0.9 if hour == 7 else 0.2}"
+            for hour in range(24)
+            for quarter in (0, 15, 30, 45)
+        ]
+    path = tmp_path / "january.csv"
+    path.write_text("\n".join(rows), encoding="utf-8")
+    args = ("calc", str(facts), "--edition", "2023", "--method", "measured", "--json")
+    code, text = run(*args, "--intervals", str(path), "--route", "30 days")
+    assert code == 0
+    sheet = json.loads(text)["methods"][0]["worksheets"][0]
+    assert sheet["results"]["maximum_a"] == pytest.approx(3600 / 240)
+    assert sheet["facts"]["Instrument"] == "utility meter"
+    with pytest.raises(InputError, match=r"31\.0 days is not a year"):
+        run(*args, "--intervals", str(path))
+
+
+def test_a_profile_is_a_source_too(tmp_path: Path) -> None:
+    path = tmp_path / "profile.json"
+    path.write_text(small_profile().to_json(), encoding="utf-8")
+    code, text = run("calc", str(path), "--edition", "2023", "--record-days", "365", "--json")
+    assert code == ABOVE_RATING
+    methods = {row["method"] for row in json.loads(text)["methods"]}
+    assert methods == {"standard", "optional", "existing", "measured"}
+
+
+def test_cooking_from_the_command_line() -> None:
+    code, text = run("cooking", "14", "--edition", "2023")
+    assert code == 0
+    assert "8,800 VA" in text
+    code, text = run(
+        "cooking", "12", "--count", "20", "--three-phase", "--edition", "2017", "--json"
+    )
+    assert json.loads(text)["demand_va"] == pytest.approx(43_500)
+    with pytest.raises(InputError, match="edition"):
+        run("cooking", "12")
+
+
+def test_diversity_from_the_command_line() -> None:
+    code, text = run("diversity", "cooking=30", "lighting=5,3")
+    assert code == 0
+    assert text.startswith("Non-US practice")
+    code, text = run("diversity", "cooking=30", "--json")
+    assert json.loads(text)["assumed_a"] == pytest.approx(16.0)
+    with pytest.raises(InputError, match="PURPOSE"):
+        run("diversity", "cooking=much")
+
+
+def test_control_characters_do_not_reach_the_terminal(tmp_path: Path) -> None:
+    path = tmp_path / "x.toml"
+    path.write_text('area_ft2 = 900\n[[appliance]]\nname = "a\\u001b[2J"\nkw = 1\n', "utf-8")
+    _, text = run("calc", str(path), "--edition", "2023", "--method", "standard")
+    assert "\x1b" not in text
