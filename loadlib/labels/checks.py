@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from loadlib.labels.rating import RatingLabel
 
 __all__ = ["contradictions", "expected_mca", "plate_is_consistent"]
@@ -100,6 +102,8 @@ def _current_findings(label: RatingLabel) -> list[str]:
     if label.mca is not None and forms is not None:
         # Plates round to a tenth or to a whole ampere.
         low, high = min(forms) * 0.98 - 0.1, max(forms) * 1.02 + 1.0
+        if label.fla is None:
+            high = math.inf  # the rest of the unit is not printed
         if not low <= label.mca <= high and not _has_unlisted_load(label):
             found.append(
                 f"ampacity {label.mca:g} A, but the motors give {forms[0]:.1f} or {forms[1]:.1f} A"

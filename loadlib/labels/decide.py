@@ -179,6 +179,9 @@ def _note_supply(volts: list[Figure], reading: Reading) -> None:
     reading.facts["volts_printed"] = tuple(sorted(set(supply.printed)))
     if supply.doubt:
         reading.doubt(supply.doubt, ask=supply.ask)
+    elif len(supply.levels) > 1 and supply.volts is not None:
+        names = "/".join(f"{volts:g}" for volts in sorted(supply.printed))
+        reading.doubt(f"{names} V is a supply with a neutral: {supply.volts:g} V is taken")
     elif len(supply.printed) > 1 and supply.volts is not None:
         reading.doubt(f"{supply.volts:g} V is taken, the higher of those printed")
 

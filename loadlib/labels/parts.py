@@ -12,7 +12,7 @@ LOADS = frozenset({"W", "A", "VA", "HP", "BTU", "TON"})
 _DRIVES = frozenset({"motor"})
 
 
-def assign_parts(figures: list[Figure]) -> None:
+def assign_parts(figures: list[Figure], *, appliance_named: bool) -> None:
     """Part and mode of each figure; a name at the head of the text is the appliance's."""
     scope: tuple[str, str] | None = None
     seen: set[str] = set()
@@ -48,6 +48,8 @@ def assign_parts(figures: list[Figure]) -> None:
     _free_leading(figures, leading)
     _share_with_neighbour(figures, volts)
     _free_only_part(figures)
+    if not appliance_named:
+        _free_motor(figures)
 
 
 def _own_scope(figure: Figure) -> tuple[str, str, str] | None:
@@ -98,6 +100,7 @@ def _is_headed(figures: list[Figure], figure: Figure) -> bool:
 
 def _free_leading(figures: list[Figure], leading: list[Figure]) -> None:
     """'PUMP 1/2 HP 115 V 9.5 A': the part word names the whole, unless others follow."""
+    figures = [f for f in figures if not f.keys & {"equiv", "replaces", "bound"}]
     others = {f.part or f.mode for f in figures if f not in leading and (f.part or f.mode)}
     headed = {f.part or f.mode for f in leading}
     whole = any(
@@ -117,12 +120,22 @@ def _free_leading(figures: list[Figure], leading: list[Figure]) -> None:
 def _free_only_part(figures: list[Figure]) -> None:
     """'240 V 1500 W HEATER 12.5 A', '40 W fan': the only part that is named is the whole."""
     loads = [f for f in figures if f.dim in {"A", "W", "VA"} and f.side == "main"]
+    loads = [f for f in loads if not f.keys & {"equiv", "replaces", "bound"}]
     named = {f.part for f in loads}
     units = any(f.tags & {"mca", "rla", "lra"} for f in loads)
     stays = {None, "electric heat", "element", "upper element", "lower element"}
     if len(named) == 1 and not named & stays and not units:
         for figure in loads:
             figure.part = None
+
+
+def _free_motor(figures: list[Figure]) -> None:
+    """'1/2 hp pump': with no appliance named and no second part, the pump is the whole."""
+    named = {f.part for f in figures if f.part}
+    units = any(f.tags & {"mca", "rla", "lra"} and f.dim == "A" for f in figures if f.part is None)
+    if len(named) == 1 and not units:
+        for figure in figures:
+            figure.part = None if figure.dim == "HP" else figure.part
 
 
 def _share_with_neighbour(figures: list[Figure], volts: float | None) -> None:

@@ -64,8 +64,8 @@ def read_label(text: str) -> RatingLabel:
     if len(layout.groups) > MOST_NUMBERS:
         return RatingLabel(text, refused="too many numbers for one rating label")
     figures = split_systems(bind(layout))
-    assign_roles(figures, circuits)
     words = gather_words(layout.tokens, cleaned.upper)
+    assign_roles(figures, circuits, appliance_named=bool(words.appliances))
     tags = set(words.tags)
     if any(f.dim == "PH" and f.unit_text == "~" for f in figures):
         tags.add("phase sign")

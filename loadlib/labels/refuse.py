@@ -98,7 +98,7 @@ def _impossible(figures: list[Figure]) -> str | None:
             return f"impossible: 0 {figure.dim}, so there is no load"
         limit = {"V": _MOST_VOLTS, "A": _MOST_AMPS, "W": _MOST_WATTS, "VA": _MOST_WATTS}
         if max(figure.values) > limit.get(figure.dim, float("inf")):
-            return f"impossible: {max(figure.values):g} {figure.dim} in a house"
+            return f"impossible: {max(figure.values):,.0f} {figure.dim} in a house"
     return None
 
 

@@ -133,7 +133,9 @@ def _as_figures(
     return made
 
 
-def assign_roles(figures: list[Figure], circuits: list[tuple[int, str]]) -> None:
+def assign_roles(
+    figures: list[Figure], circuits: list[tuple[int, str]], *, appliance_named: bool
+) -> None:
     """Fill in tags, sides, circuits, parts and modes, in this order."""
     for figure in figures:
         if figure.dim not in _SUPPLY:
@@ -142,7 +144,7 @@ def assign_roles(figures: list[Figure], circuits: list[tuple[int, str]]) -> None
     _adopt_dimensions(figures)
     _name_currents(figures)
     assign_sides(figures)
-    assign_parts(figures)
+    assign_parts(figures, appliance_named=appliance_named)
 
 
 def _circuit(figure: Figure, circuits: list[tuple[int, str]]) -> str:

@@ -8,18 +8,12 @@ __all__ = ["assign_sides"]
 
 
 def assign_sides(figures: list[Figure]) -> None:
+    """Set ``side`` of every figure: main, output, dc or shaft."""
     side = "main"
-    output_volts = False
     for at, figure in enumerate(figures):
-        kind = figure.group.current_kind
-        if figure.gap_before == ";" or "input" in figure.pre:
-            side, output_volts = "main", False
-        if figure.pre & {"output", "usb"}:
-            side, output_volts = "output", False
-        elif figure.dim == "V":
-            side, output_volts = _side_of_volts(figure, kind, side, output_volts)
+        side = _next_side(figure, side)
         figure.side = side
-        if figure.dim == "A" and kind == "dc" and side == "main":
+        if figure.dim == "A" and figure.group.current_kind == "dc" and side == "main":
             figure.side = "dc"
         if figure.post & {"output", "usb"}:
             figure.side = "output"
@@ -30,15 +24,17 @@ def assign_sides(figures: list[Figure]) -> None:
     _secondary(figures)
 
 
-def _side_of_volts(
-    figure: Figure, kind: str | None, side: str, output_volts: bool
-) -> tuple[str, bool]:
+def _next_side(figure: Figure, side: str) -> str:
+    """OUTPUT holds until INPUT, a semicolon or the next mains voltage."""
+    if figure.pre & {"output", "usb"}:
+        return "output"
+    if figure.gap_before == ";" or "input" in figure.pre:
+        side = "main"
+    if figure.dim != "V":
+        return side
     if side == "output":
-        again = output_volts and (kind == "ac" or figure.values[0] >= 90.0)
-        return ("main", False) if again else ("output", True)
-    if kind == "dc":
-        return "dc", False
-    return "main", False
+        return "main" if figure.values[0] >= 90.0 else "output"
+    return "dc" if figure.group.current_kind == "dc" else "main"
 
 
 def _look_back(figures: list[Figure], at: int, side: str) -> None:

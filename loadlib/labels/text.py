@@ -49,6 +49,10 @@ _WRITTEN_OUT = tuple(
             r"fuselink \1\2 ",
         ),
         (r"\bl?(?:1|2|5|6|7|10|14|18|24)-(?:15|20|30|50|60)\s?[pr]\b", " plug "),
+        (r"\b(?:three|3)[ -]quarters?(?=[ -](?:of an? )?h)", "0.75"),
+        (r"\b(?:one[ -])?half(?: an?)?(?=[ -]h)", "0.5"),
+        (r"\b(?:one|1|a)[ -]third(?=[ -](?:of an? )?h)", "0.3333"),
+        (r"\b(?:(?:one|1|a)[ -])?quarter(?=[ -](?:of an? )?h)", "0.25"),
         (r"\b(?:seer|eer|hspf|cop)2(?![\d.])", " seer "),
         (r"\b(?:r|hfc|hcfc|hfo|refrigerant)[- ]?(?:12|22|32|\d{3,4}[a-z]{0,2})\b", " "),
     )
