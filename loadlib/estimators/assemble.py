@@ -12,6 +12,7 @@ from loadlib.core.profile import Demand, EvidenceRecord, LoadProfile
 from loadlib.core.ranges import Range
 from loadlib.estimators.energy import mean_draws_w, month_energy_wh
 from loadlib.estimators.peaks import model_peaks, peak_method
+from loadlib.estimators.rated import label_remark
 from loadlib.estimators.settle import Settlement
 
 __all__ = ["build_profile", "demand_of"]
@@ -141,6 +142,7 @@ def _missing(evidence: Evidence, loads: Sequence[Load]) -> tuple[str, ...]:
         for appliance in house.appliances
         if appliance.category not in evidence.categories
     ]
+    missing += [remark for remark in map(label_remark, house.appliances) if remark]
     guessed = sorted(
         (load for load in loads if load.known == "guess"),
         key=lambda load: -(load.running_w.high - load.running_w.low) * load.count,

@@ -24,9 +24,7 @@ class Placed:
     guess: str = ""
 
 
-def place_all(
-    house: House, wants: Sequence[tuple[Appliance, float | None, float]]
-) -> dict[str, Placed]:
+def place_all(house: House, wants: Sequence[tuple[Appliance, float, float]]) -> dict[str, Placed]:
     """Legs of each (appliance, volts, watts while on), by id.
 
     Where nothing tells the leg of a load on one leg, the largest go first to the leg that has
@@ -64,10 +62,8 @@ def _legs_told(house: House, appliance: Appliance) -> tuple[tuple[str, ...], str
     return (), ""
 
 
-def _across(supply: System, volts: float | None) -> bool:
-    if len(supply.legs) == 1 or not volts:
-        return False
-    return volts >= _ACROSS_SHARE * supply.line_v
+def _across(supply: System, volts: float) -> bool:
+    return len(supply.legs) > 1 and volts >= _ACROSS_SHARE * supply.line_v
 
 
 def _even(supply: System, legs: Sequence[str]) -> tuple[float, ...]:

@@ -17,7 +17,8 @@ from loadlib.errors import NotFound
 from loadlib.estimators.combine import Combined, combine
 from loadlib.estimators.legs import Placed, place_all
 from loadlib.estimators.nameplate import claims_about
-from loadlib.estimators.rated import label_of, label_volts
+from loadlib.estimators.products import divided, times
+from loadlib.estimators.rated import label_of, volts_of
 
 __all__ = ["build_loads", "spread_duty"]
 
@@ -27,6 +28,9 @@ _COMPRESSOR_DELAY_S = 300.0
 """Restart delay of a compressor: 3 to 5 minutes are common practice, no source; the longer."""
 
 _SHORTEST_ON_S = 1.0
+
+_UNKNOWN_ON_H = 0.5
+"""Time on of a load of which nothing is known: a guess. [h]"""
 
 
 def build_loads(
@@ -41,7 +45,9 @@ def build_loads(
     things = [*evidence.house.appliances, *_further(evidence, claims)]
     numbers = {thing.id: _numbers(evidence, thing, combined) for thing in things}
     volts = {
-        thing.id: label_volts(label_of(thing), evidence.categories.get(thing.category))
+        thing.id: volts_of(
+            label_of(thing), evidence.categories.get(thing.category), evidence.house.supply
+        )
         for thing in things
     }
     placed = place_all(
@@ -100,10 +106,33 @@ def _numbers(
     evidence: Evidence, thing: Appliance, combined: Mapping[tuple[str, str], Combined]
 ) -> Numbers:
     numbers = {quantity: value for (key, quantity), value in combined.items() if key == thing.id}
-    for claim in claims_about(thing, evidence.categories.get(thing.category)):
+    category = evidence.categories.get(thing.category)
+    for claim in claims_about(thing, category, evidence.house.supply):
         if claim.quantity not in numbers:
             numbers[claim.quantity] = combine([claim])
+    if "energy_per_cycle_wh" in numbers:
+        _use_cycle_energy(numbers)
     return numbers
+
+
+def _use_cycle_energy(numbers: Numbers) -> None:
+    """Energy of a cycle over running watts is the time on; with the starts it is the duty."""
+    energy, running = numbers["energy_per_cycle_wh"], numbers["running_w"]
+    if running.value.low <= 0.0 or energy.value.low <= 0.0:
+        return
+    on_h = divided(energy.value, running.value)
+    used = (*energy.used, *running.used)
+    if not _measured(numbers, "on_s"):
+        numbers["on_s"] = Combined(on_h.scaled(3600.0), used, None)
+    if "starts_per_h" in numbers and not _measured(numbers, "duty_share"):
+        starts = numbers["starts_per_h"]
+        duty = times(on_h, starts.value).clipped(0.0, 1.0)
+        numbers["duty_share"] = Combined(duty, (*used, *starts.used), starts.shape)
+
+
+def _measured(numbers: Numbers, quantity: str) -> bool:
+    found = numbers.get(quantity)
+    return found is not None and any(claim.standing == "evidence" for claim in found.used)
 
 
 def _load(
@@ -112,7 +141,7 @@ def _load(
     numbers: Numbers,
     placed: Placed,
     claims: Sequence[LoadClaim],
-    volts: float | None,
+    volts: float,
 ) -> Load:
     category = evidence.categories.get(thing.category)
     kind = category.kind if category is not None else "mixed"
@@ -146,7 +175,7 @@ def _load(
         voltage_v=volts,
         restart_delay_s=_COMPRESSOR_DELAY_S if kind == "compressor" else 0.0,
         outdoor_w=_outdoor(claims),
-        known=_known(numbers["running_w"]),
+        known=_known(numbers),
         sources=_sources(numbers),
         notes=(placed.guess,) if placed.guess else (),
     )
@@ -194,14 +223,13 @@ def _starts(numbers: Numbers, duty: NDArray[np.float64]) -> NDArray[np.float64]:
     mean_duty = float(duty.mean())
     if mean_duty <= 0.0 or mean_duty >= 1.0:
         return np.zeros((12, 24))
-    measured = claimed is not None and any(c.standing == "evidence" for c in claimed.used)
-    if "on_s" in numbers and not measured:
+    if "on_s" in numbers and not _measured(numbers, "starts_per_h"):
         on_s = max(numbers["on_s"].value.typical, _SHORTEST_ON_S)
         per_h = duty * 3600.0 / on_s
     elif claimed is not None:
         per_h = duty * claimed.value.typical / mean_duty
     else:
-        per_h = duty * 1.0
+        per_h = duty / _UNKNOWN_ON_H
     return np.where(duty >= 1.0, 0.0, per_h)
 
 
@@ -215,10 +243,11 @@ def _outdoor(claims: Sequence[LoadClaim]) -> tuple[tuple[float, float], ...]:
     return tuple(sorted(pairs))
 
 
-def _known(running: Combined) -> str:
-    if any(claim.standing == "evidence" for claim in running.used):
+def _known(numbers: Numbers) -> str:
+    """How well the running power is known; a person's own figure ranks with a label."""
+    if _measured(numbers, "running_w"):
         return "measured"
-    source = running.used[0].source
+    source = numbers["running_w"].used[0].source
     if source.startswith(("label", "your figure")):
         return "label"
     return "guess" if source.startswith("guess") or "from memory" in source else "catalog"

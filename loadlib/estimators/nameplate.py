@@ -15,13 +15,14 @@ import numpy as np
 
 from loadlib.core.category import Category
 from loadlib.core.claims import LoadClaim
+from loadlib.core.electrical import System
 from loadlib.core.evidence import Evidence
 from loadlib.core.household import Appliance
 from loadlib.core.load import Grid, grid
 from loadlib.core.ranges import Range
 from loadlib.estimators.motors import code_letter_va
 from loadlib.estimators.products import divided, times
-from loadlib.estimators.rated import Rated, label_of, label_volts, rated_of
+from loadlib.estimators.rated import Rated, label_of, rated_of, volts_of
 
 if TYPE_CHECKING:
     from loadlib import RatingLabel
@@ -29,6 +30,10 @@ if TYPE_CHECKING:
 __all__ = ["NameplateEstimator", "claims_about"]
 
 _HOURS_PER_YEAR = 8760.0
+
+_LOW_RATIO = 0.92
+_LEAST_RATIO = 0.8
+"""Supply over label voltage at which a heater's figure is scaled: 208 V for 240 V is 0.87."""
 
 _ANY_SHARE = Range(0.3, 0.7, 1.0)
 """Share of its label that an appliance of unknown kind draws: common practice, no source."""
@@ -56,8 +61,9 @@ class _Known:
     appliance: Appliance
     category: Category | None
     label: RatingLabel | None
-    volts: float | None
+    volts: float
     rated: Rated | None
+    supply: System
 
 
 class NameplateEstimator:
@@ -75,15 +81,18 @@ class NameplateEstimator:
     def claims(self, evidence: Evidence) -> Iterator[LoadClaim]:
         """Claims about running, start, power factor, standby and use of each appliance."""
         for appliance in evidence.house.appliances:
-            yield from claims_about(appliance, evidence.categories.get(appliance.category))
+            category = evidence.categories.get(appliance.category)
+            yield from claims_about(appliance, category, evidence.house.supply)
 
 
-def claims_about(appliance: Appliance, category: Category | None) -> Iterator[LoadClaim]:
+def claims_about(
+    appliance: Appliance, category: Category | None, supply: System
+) -> Iterator[LoadClaim]:
     """Prior claims about one appliance, from what was entered, its label and its category."""
     label = label_of(appliance)
-    volts = label_volts(label, category)
+    volts = volts_of(label, category, supply)
     rated = rated_of(label, category, volts, appliance.label) if label else None
-    known = _Known(appliance, category, label, volts, rated)
+    known = _Known(appliance, category, label, volts, rated, supply)
     running, source = _running(known)
     yield _prior(known, "running_w", running, source)
     factor, source = _power_factor(known)
@@ -121,10 +130,26 @@ def _running(known: _Known) -> tuple[Range, str]:
         if known.rated.bound:
             running = running.clipped(0.0, known.rated.power.high)
         words = f"label: {known.rated.words}; draws {_spoken(share)} of it"
-        return running, f"{words} ({_share_source(category)})"
+        source = f"{words} ({_share_source(category)})"
+        return _at_supply(known, running, source)
     if category is not None and category.running_w.high > 0.0:
         return category.running_w, _catalog(category, "running_w")
     return _ANY_RUNNING_W, f"guess: nothing is known of a {known.appliance.category or 'load'!r}"
+
+
+def _at_supply(known: _Known, running: Range, source: str) -> tuple[Range, str]:
+    """A heater on a supply of lower voltage than its label's draws by the square of it.
+
+    A 240 V heater gives 75 % on 208 V. Smaller differences lie within the supply's own band.
+    """
+    if known.category is None or known.category.kind != "heater":
+        return running, source
+    across = known.volts >= _LOW_RATIO * known.supply.line_v
+    volts = known.supply.line_v if across else known.supply.leg_v
+    ratio = volts / known.volts
+    if not _LEAST_RATIO <= ratio <= _LOW_RATIO:
+        return running, source
+    return running.scaled(ratio**2), f"{source}; × {ratio**2:.2f} on {volts:g} V"
 
 
 def _share_source(category: Category | None) -> str:
@@ -158,7 +183,7 @@ def _power_factor(known: _Known) -> tuple[Range, str]:
 def _start(known: _Known, running: Range, factor: Range) -> tuple[Range, str] | None:
     """VA of the whole start and where from; None where there is no start above running. [VA]"""
     label, volts = known.label, known.volts
-    if label is not None and label.lra and volts:
+    if label is not None and label.lra:
         words = f"label: locked rotor {label.lra:g} A × {volts:g} V"
         return _LOCKED_ROTOR.scaled(label.lra * volts), words
     if label is not None and label.code_letter and label.hp:
@@ -182,16 +207,18 @@ def _start_by_multiplier(known: _Known, running: Range, factor: Range) -> tuple[
     if category.start_basis.startswith("running_a"):
         return times(divided(running, factor), multiplier), f"{said} running amps"
     if category.start_basis.startswith(("full_load", "rated_load")):
-        rated_va, words = _rated_va(known, running)
+        rated_va, words = _rated_va(known, running, factor)
         return times(rated_va, multiplier), f"{said} {words}"
     return None
 
 
-def _rated_va(known: _Known, running: Range) -> tuple[Range, str]:
+def _rated_va(known: _Known, running: Range, factor: Range) -> tuple[Range, str]:
     """Full-load or rated-load VA: the label's, else running over its share of the label. [VA]"""
     rated = known.rated
     if rated is not None and rated.unit == "VA":
         return rated.power, f"rated amps ({rated.words})"
+    if rated is not None:
+        return divided(rated.power, factor), f"rated amps ({rated.words} over power factor)"
     category = known.category
     share = category.label_share if category and category.label_share.low > 0 else _ANY_SHARE
     # The two ends of running and share go together (a motor near full load), so only the
@@ -217,6 +244,11 @@ def _use(known: _Known, running: Range) -> Iterator[LoadClaim]:
         starts = category.cycles_per_day.scaled(_busiest_to_mean(category) / 24.0)
         source = _catalog(category, "cycles_per_day")
         yield _prior(known, "starts_per_h", starts, source, shape=_shape(category))
+    label = known.label
+    if label is not None and label.kwh_per_cycle:
+        words = f"label: {label.kwh_per_cycle:g} kWh a cycle, ± 25 % for the programme (no source)"
+        energy = Range.around(1000.0 * label.kwh_per_cycle, 1.25)
+        yield _prior(known, "energy_per_cycle_wh", energy, words)
     yield _prior(known, "standby_w", category.standby_w, _catalog(category, "standby_w"))
 
 
