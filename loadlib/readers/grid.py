@@ -18,6 +18,10 @@ __all__ = ["Grid", "common_step", "place", "register_to_power", "stamp_text"]
 
 _SHOWN = 3
 
+# More contradictions than this are not revised readings but another meter.
+_FEW = 10
+_CONTRADICTING = 0.02
+
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
@@ -37,9 +41,13 @@ class Grid:
 
 
 def common_step(duration_s: Ints) -> int:
-    """The most common duration. [s]"""
-    values, counts = np.unique(duration_s, return_counts=True)
-    return int(values[np.argmax(counts)])
+    """The most common duration; of equally common ones the shortest. [s]"""
+    if (duration_s == duration_s[0]).all():
+        return int(duration_s[0])
+    ordered = np.sort(duration_s)
+    first = np.flatnonzero(np.append(True, np.diff(ordered) > 0))
+    counts = np.diff(np.append(first, ordered.size))
+    return int(ordered[first[np.argmax(counts)]])
 
 
 def place(
@@ -49,6 +57,7 @@ def place(
     *,
     zone: str = "",
     limits: Limits = LIMITS,
+    path: str = "",
 ) -> Grid:
     """Put readings onto a grid as long as the most common duration.
 
@@ -66,7 +75,8 @@ def place(
     Raises
     ------
     DataError
-        when there is no reading, or the grid would be longer than ``limits.readings``.
+        when there is no reading, when many readings contradict one another, or when the grid
+        would be longer than ``limits.readings``.
 
     Notes
     -----
@@ -75,18 +85,19 @@ def place(
     left out. Each case is counted in the remarks.
     """
     if start_s.size == 0:
-        raise DataError("no readings")
+        raise DataError("no readings", path=path or None)
     write = stamp_text(zone)
     notes: list[str] = []
     step = common_step(duration_s)
     start_s, mean_w = _right_length(start_s, duration_s, mean_w, step, notes)
-    start_s, mean_w = _one_each(start_s, mean_w, write, notes)
+    start_s, mean_w = _one_each(start_s, mean_w, write, notes, path)
     start_s, mean_w = _on_grid(start_s, mean_w, step, notes)
     first = int(start_s[0])
     slots = (int(start_s[-1]) - first) // step + 1
     if slots > limits.readings:
         raise DataError(
             f"readings run from {write(first)} to {write(int(start_s[-1]))}: {slots} slots",
+            path=path or None,
             hint="A stamp is probably wrong; remove it, or split the file.",
         )
     values = np.full(slots, np.nan)
@@ -154,7 +165,7 @@ def _right_length(
 
 
 def _one_each(
-    start_s: Ints, mean_w: Floats, write: Callable[[int], str], notes: list[str]
+    start_s: Ints, mean_w: Floats, write: Callable[[int], str], notes: list[str], path: str
 ) -> tuple[Ints, Floats]:
     """Sort by start; of readings with the same start the last in the file stands."""
     ahead = np.diff(start_s)
@@ -169,6 +180,13 @@ def _one_each(
         again = np.flatnonzero(~last)
         differ = again[~np.isclose(mean_w[again], mean_w[again + 1], rtol=1e-9, equal_nan=True)]
         notes.append(f"{counted(again.size, 'reading')} stood twice: counted once")
+        if differ.size > max(_FEW, _CONTRADICTING * start_s.size):
+            raise DataError(
+                f"{differ.size} of {start_s.size} readings contradict another at the same time, "
+                f"first at {write(int(start_s[differ[0]]))}",
+                path=path or None,
+                hint="Several meters in one file? Name the column that tells them apart (meter).",
+            )
         if differ.size:
             shown = "; ".join(
                 f"{write(int(start_s[at]))}: {mean_w[at]:.6g} W, then {mean_w[at + 1]:.6g} W"

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib.errors import DataError, InputError
-from loadlib.readers.espi.dst import LocalTime
+from loadlib.readers.dst import LocalTime
 
 __all__ = ["Clock", "Folded", "clock_for", "to_utc", "zone"]
 

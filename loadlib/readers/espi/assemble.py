@@ -271,7 +271,9 @@ def _series(
         power.notes.append("no local time in the file: state the time zone for hours of the day")
     elif meter.local is not None and not meter.local.agrees(zone(timezone), first, last):
         power.notes.append(f"the file's own clock rules differ from {timezone}, as asked for")
-    grid = place(power.start_s, power.duration_s, power.mean_w, zone=timezone, limits=limits)
+    grid = place(
+        power.start_s, power.duration_s, power.mean_w, zone=timezone, limits=limits, path=feed.path
+    )
     stated = meter.code("intervalLength")
     if stated and stated != grid.step_s:
         power.notes.append(f"interval length says {stated} s, readings last {grid.step_s} s")

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from loadlib.errors import InputError
-from loadlib.readers.espi.dst import LocalTime, decode_rule
+from loadlib.readers.dst import LocalTime, decode_rule
 from loadlib.readers.espi.feed import Feed, Readings, Resource
 
 __all__ = ["Meter", "find_meters", "local_time", "number", "owner_of"]

@@ -1,0 +1,378 @@
+"""A delimited text to series, daily energies or temperatures, told apart by its columns."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loadlib.core.series import BillPeriod, ReadOptions, ReadResult, Series
+from loadlib.errors import DataError, InputError, LoadlibError
+from loadlib.readers.delimited.columns import Cells, Wanted, read_cells
+from loadlib.readers.delimited.dates import clock_seconds, split_stamp
+from loadlib.readers.delimited.intervals import Rows, interval_series, step_of
+from loadlib.readers.delimited.periods import between_dials, of_days
+from loadlib.readers.delimited.roles import Column, Roles, find_roles, unit_in
+from loadlib.readers.delimited.table import Table, find_table
+from loadlib.readers.delimited.text import decode_head, encoding_of
+from loadlib.readers.delimited.wide import unroll
+from loadlib.readers.limits import LIMITS, Limits
+from loadlib.readers.local import zone
+from loadlib.readers.remarks import counted
+
+__all__ = ["Opened", "Progress", "open_table", "read_delimited"]
+
+Progress = Callable[[float], None]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+_HEAD: Final = 1 << 16
+_DAY_S: Final = 86_400
+_SHOWN: Final = 3
+_SERVICES_LEFT_OUT: Final = ("gas", "water", "steam", "sewer", "propane")
+_EXPORT_WORDS: Final = ("export", "generat", "received", "surplus", "return", "feed")
+_ESTIMATED: Final = ("e", "est", "estimated", "estimate", "*", "s", "substituted")
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A file's encoding, table and roles of the columns."""
+
+    path: Path
+    encoding: str
+    table: Table
+    roles: Roles
+
+
+def open_table(path: Path, options: ReadOptions) -> Opened:
+    """Find the table of a file and what its columns mean.
+
+    Raises
+    ------
+    DataError
+        when there is no table of dates and numbers.
+    """
+    with path.open("rb") as stream:
+        head = stream.read(_HEAD)
+    table = find_table(decode_head(head))
+    if table is None:
+        raise DataError(
+            "no rows of a date and numbers found",
+            path=str(path),
+            hint="The first 400 lines must reach into the table.",
+        )
+    try:
+        roles = find_roles(table, options.columns, str(path))
+    except InputError as wrong:
+        raise DataError(wrong.message, path=str(path), hint=wrong.hint) from None
+    if roles.time < 0:
+        raise DataError(
+            "no column of times: " + ", ".join(table.headings[:12]),
+            path=str(path),
+            line=table.first_line,
+            hint='Name it: columns time = "HEADING".',
+        )
+    return Opened(path, encoding_of(head), table, roles)
+
+
+def read_delimited(
+    path: Path,
+    options: ReadOptions,
+    *,
+    limits: Limits = LIMITS,
+    progress: Progress | None = None,
+) -> ReadResult:
+    """Read a file of interval data whole.
+
+    Raises
+    ------
+    DataError
+        naming the line or column that can't be understood, or what must be stated.
+    """
+    if options.timezone:
+        zone(options.timezone)
+    opened = open_table(path, options)
+    wanted = _wanted(opened.roles)
+    cells = read_cells(
+        path, opened.encoding, opened.table, wanted, limits=limits, progress=progress
+    )
+    try:
+        return _assemble(opened, cells, options, limits)
+    except DataError:
+        raise
+    except LoadlibError as wrong:
+        raise DataError(wrong.message, path=str(path), hint=wrong.hint) from None
+
+
+def _wanted(roles: Roles) -> Wanted:
+    values = roles.wide or tuple(column.index for column in roles.values)
+    words = (roles.meter, roles.flow, roles.service, roles.quality)
+    return Wanted(
+        roles.time,
+        roles.clock,
+        values,
+        tuple(dict.fromkeys(index for index in words if index >= 0)),
+    )
+
+
+def _assemble(opened: Opened, cells: Cells, options: ReadOptions, limits: Limits) -> ReadResult:
+    path, roles = str(opened.path), opened.roles
+    if cells.rows == 0:
+        raise DataError("no rows of data", path=path)
+    stamp_s, is_utc, order = cells.stamps.seconds(options.day_first)
+    notes = [*_layout(opened, options), *cells.notes(), *([order] if order else [])]
+    keep = _electric(cells, roles, notes)
+    _estimated(cells, roles, keep, notes)
+    series: list[Series] = []
+    bills: list[BillPeriod] = []
+    for group, rows in _groups(opened, cells, options, keep):
+        step = step_of(stamp_s[rows])
+        one_a_day = not roles.wide and not cells.stamps.has_clock and roles.clock < 0
+        if one_a_day and step % _DAY_S == 0:
+            _check_daily(opened, step)
+            bills += _daily(opened, cells, options, stamp_s, rows, notes)
+        else:
+            series += _of_group(opened, cells, options, limits, group, rows, stamp_s, is_utc)
+    if not series and not bills:
+        raise DataError("; ".join(["no electricity in it", *notes]), path=path)
+    return ReadResult(tuple(series), tuple(bills), notes=tuple(dict.fromkeys(notes)))
+
+
+def _layout(opened: Opened, options: ReadOptions) -> list[str]:
+    """How the table was understood, in one remark."""
+    table, roles = opened.table, opened.roles
+    names = [f"time {table.headings[roles.time]!r}"]
+    if roles.clock >= 0:
+        names.append(f"clock {table.headings[roles.clock]!r}")
+    if roles.wide:
+        names.append(f"{len(roles.wide)} columns a day")
+    names += [f"{column.flow} {column.heading!r}" for column in roles.values]
+    return ["columns: " + ", ".join(names) + (", as stated" if options.columns else "")]
+
+
+# -- which rows
+
+
+def _electric(cells: Cells, roles: Roles, notes: list[str]) -> Bools:
+    """Rows that are not of another service."""
+    if roles.service < 0:
+        return np.ones(cells.rows, np.bool_)
+    words = cells.words[roles.service]
+    other = [any(s in text.lower() for s in _SERVICES_LEFT_OUT) for text in words.texts]
+    apart = np.array(other, np.bool_)[words.numbers()]
+    if apart.any():
+        named = ", ".join(
+            text for text, is_other in zip(words.texts, other, strict=True) if is_other
+        )
+        notes.append(f"{counted(int(apart.sum()), 'row')} of {named}: left out")
+    return ~apart
+
+
+def _estimated(cells: Cells, roles: Roles, keep: Bools, notes: list[str]) -> None:
+    if roles.quality < 0:
+        return
+    words = cells.words[roles.quality]
+    flagged = [
+        text.strip().lower() in _ESTIMATED or text.strip().lower().startswith("est")
+        for text in words.texts
+    ]
+    count = int((np.array(flagged, np.bool_)[words.numbers()] & keep).sum())
+    if count:
+        notes.append(f"{counted(count, 'reading')} estimated, by the file")
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Rows of one meter, and the flow that their flow column names ("" without one)."""
+
+    meter: str
+    flow: str
+
+
+def _groups(
+    opened: Opened, cells: Cells, options: ReadOptions, keep: Bools
+) -> Iterator[tuple[_Group, Bools]]:
+    """Rows meter by meter, and flow by flow where a column names the flow."""
+    meters = _by_word(cells, opened.roles.meter, keep)
+    names = [name for name, _ in meters]
+    if options.channel:
+        meters = [(name, rows) for name, rows in meters if name == options.channel]
+        if not meters and opened.roles.meter >= 0:
+            raise InputError(
+                f"no channel {options.channel!r} in the file", hint=f"It has: {', '.join(names)}"
+            )
+    for name, rows in meters:
+        for flow, part in _by_word(cells, opened.roles.flow, rows):
+            yield _Group(name, _flow_named(flow)), part
+
+
+def _by_word(cells: Cells, index: int, keep: Bools) -> list[tuple[str, Bools]]:
+    if index < 0:
+        return [("", keep)]
+    words = cells.words[index]
+    numbers = words.numbers()
+    found = [(text, keep & (numbers == number)) for text, number in words.texts.items()]
+    return [(text, rows) for text, rows in found if rows.any()]
+
+
+def _flow_named(text: str) -> str:
+    if not text:
+        return ""
+    return "export" if any(word in text.lower() for word in _EXPORT_WORDS) else "import"
+
+
+# -- interval series
+
+
+def _of_group(
+    opened: Opened,
+    cells: Cells,
+    options: ReadOptions,
+    limits: Limits,
+    group: _Group,
+    rows: Bools,
+    stamp_s: Ints,
+    is_utc: Bools,
+) -> list[Series]:
+    if opened.roles.wide:
+        return [_wide(opened, cells, options, limits, group, rows, stamp_s)]
+    series = []
+    ends, step = _ends(opened, cells), _stated_step(opened)
+    for column in opened.roles.values:
+        values = cells.value(column.index)[rows]
+        one = Rows(
+            _channel(group, column, opened),
+            replace(column, flow=group.flow or column.flow),
+            stamp_s[rows],
+            is_utc[rows],
+            values,
+            ends,
+            step,
+        )
+        series.append(interval_series(one, options, str(opened.path), limits))
+    return series
+
+
+def _channel(group: _Group, column: Column, opened: Opened) -> str:
+    if column.place != "whole":
+        return column.place
+    return group.meter or opened.path.stem
+
+
+def _ends(opened: Opened, cells: Cells) -> bool | None:
+    """Whether stamps are the end of their interval, as far as headings say."""
+    roles, headings = opened.roles, opened.table.headings
+    if cells.stamps.counts_hours_from_one:
+        return True
+    if roles.end >= 0 and roles.end != roles.time:
+        return False
+    named = " ".join(headings[i].lower() for i in (roles.time, roles.clock) if i >= 0)
+    if "end" in named.replace("_", " ").split() or "ending" in named:
+        return True
+    if any(word in named for word in ("start", "begin", "from")):
+        return False
+    return None
+
+
+def _stated_step(opened: Opened) -> int:
+    """Length of the interval where each row has a start and an end, else 0. [s]
+
+    An end one minute or second early (00:14, 00:59) is meant up to the next start.
+    """
+    roles, table = opened.roles, opened.table
+    if roles.end < 0 or roles.end == roles.time:
+        return 0
+    lengths = []
+    for row in table.sample:
+        begin = row[roles.clock] if roles.clock >= 0 else split_stamp(row[roles.time])[1]
+        end = split_stamp(row[roles.end])[1] or row[roles.end]
+        try:
+            seconds = (clock_seconds(end) - clock_seconds(begin)) % _DAY_S
+        except InputError:
+            return 0
+        lengths.append(_rounded(seconds))
+    return max(set(lengths), key=lengths.count) if lengths else 0
+
+
+def _rounded(seconds: int) -> int:
+    for early in (0, 1, 60):
+        if (seconds + early) % 300 == 0:
+            return seconds + early
+    return seconds
+
+
+def _wide(
+    opened: Opened,
+    cells: Cells,
+    options: ReadOptions,
+    limits: Limits,
+    group: _Group,
+    rows: Bools,
+    stamp_s: Ints,
+) -> Series:
+    roles, table = opened.roles, opened.table
+    values = np.stack([cells.value(index)[rows] for index in roles.wide], axis=1)
+    where = zone(options.timezone) if options.timezone else None
+    stamps, numbers, utc, step = unroll(stamp_s[rows], values, where, str(opened.path))
+    names = " ".join(table.headings[index] for index in roles.wide[:3])
+    column = Column(
+        -1,
+        names,
+        flow=group.flow or "import",
+        unit=unit_in(names) or unit_in(table.preamble) or unit_in(table.headings[roles.time]),
+    )
+    one = Rows(
+        group.meter or opened.path.stem,
+        column,
+        stamps,
+        np.full(stamps.size, utc),
+        numbers,
+        False,
+        step,
+        told_ends="since columns stand in order from midnight",
+    )
+    return interval_series(one, replace(options, stamp=""), str(opened.path), limits)
+
+
+# -- one number a day
+
+
+def _check_daily(opened: Opened, step: int) -> None:
+    if step > _DAY_S and not any(column.register for column in opened.roles.values):
+        raise DataError(
+            f"one number every {step // _DAY_S} days: which days it stands for is not said",
+            path=str(opened.path),
+            hint="Give each period its first and last day, and read the file as bills.",
+        )
+
+
+def _daily(
+    opened: Opened,
+    cells: Cells,
+    options: ReadOptions,
+    stamp_s: Ints,
+    rows: Bools,
+    notes: list[str],
+) -> list[BillPeriod]:
+    """Daily energy, or what was used between readings of a dial, as billing periods."""
+    days = stamp_s[rows] // _DAY_S
+    bills: list[BillPeriod] = []
+    for column in opened.roles.values:
+        if column.flow == "export":
+            notes.append(f"daily export {column.heading!r}: left out, since bills hold import")
+            continue
+        unit = options.unit or column.unit
+        if unit not in ("kWh", "Wh"):
+            raise DataError(
+                f"daily numbers of {column.heading!r} without a unit of energy",
+                path=str(opened.path),
+                hint="State the unit: kWh or Wh.",
+            )
+        energy_wh = cells.value(column.index)[rows] * (1000.0 if unit == "kWh" else 1.0)
+        to_periods = between_dials if column.register else of_days
+        bills += to_periods(days, energy_wh, str(opened.path), notes)
+    return bills
