@@ -51,7 +51,8 @@ class Rows:
 
 def step_of(stamp_s: Ints) -> int:
     """Most common distance between neighbouring stamps, 0 when there is none. [s]"""
-    apart = np.diff(np.sort(stamp_s))
+    ordered = np.sort(stamp_s)
+    apart = ordered[1:] - ordered[:-1]
     apart = apart[apart > 0]
     return common_step(apart) if apart.size else 0
 
@@ -243,11 +244,11 @@ def _utc(rows: Rows, timezone: str, path: str, notes: list[str]) -> tuple[Ints, 
             f"{counted(int(folded.skipped.sum()), 'stamp')} in the hour that clocks skipped "
             f"({stamps} …): left out"
         )
-        notes.append(_fixed_clock(folded.doubled.any() and bool(single.any())))
+        notes.append(_fixed_clock(both=bool(single.any())))
     return folded.utc_s[~folded.skipped], ~folded.skipped
 
 
-def _fixed_clock(both: bool) -> str:
+def _fixed_clock(*, both: bool) -> str:
     """What stamps in a skipped hour say about the meter's clock."""
     if both:
         return (

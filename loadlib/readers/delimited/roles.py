@@ -165,6 +165,8 @@ def _collect(table: Table, meanings: dict[int, str], wide: tuple[int, ...]) -> R
     if first < 0 and _is_day(table, time) and _is_day(table, end):
         # Two dates a row without clock times are the days of a period.
         time, first, last, where["end"] = -1, time, end, -1
+    elif last < 0 and _is_day(table, first) and _is_day(table, end):
+        last, where["end"] = end, -1
     if time < 0 and first >= 0 and last < 0:
         time, first = first, -1
     if time < 0 and first >= 0 and _has_clock(table, first):

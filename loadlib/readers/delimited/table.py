@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from loadlib.readers.delimited.dates import is_date, split_stamp
@@ -60,6 +61,7 @@ def is_epoch(text: str) -> bool:
     return _EPOCH_S.fullmatch(text.strip()) is not None
 
 
+@lru_cache(maxsize=4)
 def find_table(head: str) -> Table | None:
     """The table in the first part of a text, or None when there is none."""
     lines = head.split("\n")[:_LOOK]
