@@ -141,12 +141,12 @@ def _worksheet(
         doubts=sheet.doubts(),
         cautions=(*AUTHORITY, *RECORDER),
         results=tuple(results),
-        facts=_facts(demand, supply, service_a),
+        facts=_facts(demand, supply, service_a, name),
     )
 
 
 def _facts(
-    demand: MaximumDemand, supply: Supply, service_a: float | None
+    demand: MaximumDemand, supply: Supply, service_a: float | None, name: str
 ) -> tuple[tuple[str, str], ...]:
     period = f"{demand.days:,.1f} days recorded"
     if demand.first:
@@ -168,6 +168,8 @@ def _facts(
         ("Place", demand.place),
         ("Maximum at", demand.at or "not stated"),
     ]
+    if name:
+        facts.insert(0, ("Dwelling", name))
     if service_a is not None:
         rating = f"{service_a:g} A (a limit, not a load)"
         facts.append(("Rating of the service or feeder", rating))

@@ -140,11 +140,22 @@ def _appliances(sheet: Sheet, dwelling: Dwelling) -> None:
             one.total_va * share,
             pieces_of([one], share),
         )
+    blowers = [i.name for i in dwelling.appliances if _is_blower(i)]
+    if blowers:
+        sheet.choose(
+            "220.53 leaves out space-heating equipment; opinions differ on the blower of a fuel "
+            f"furnace. Counted with the fixed appliances here, as listed: {', '.join(blowers)}."
+        )
     if group.whole:
         sheet.choose(
             "Appliances below 500 W and ¼ hp neither count towards four nor take the 75 % "
             f"(wording of {sheet.edition}): " + ", ".join(i.name for i in group.whole) + "."
         )
+
+
+def _is_blower(one: Item) -> bool:
+    words = one.name.casefold()
+    return any(word in words for word in ("furnace", "blower", "air handler"))
 
 
 def _demand_line(sheet: Sheet, key: str, text: str, demand: Demand, topic: str, rule: str) -> None:
