@@ -79,8 +79,8 @@ def upper_bound_va(label: RatingLabel, volts: float | None = None) -> float | No
     Returns
     -------
     Printed VA if any; else printed volts × amps (√3 for three phases). With a supply that
-    spans several countries' levels the current belongs to the lowest voltage. None where
-    the plate states no current. Watts alone give no VA. [VA]
+    spans several countries' levels the current belongs to the lowest voltage. Without a
+    current, printed watts over a printed power factor; watts alone give no VA: None. [VA]
     """
     if label.refused is not None:
         return None
@@ -88,7 +88,9 @@ def upper_bound_va(label: RatingLabel, volts: float | None = None) -> float | No
         return label.va
     amps = _most_amps(label)
     if amps is None:
-        return None
+        if label.watts is None or label.power_factor is None:
+            return None
+        return label.watts / label.power_factor
     root = _ROOT_3 if label.phases == 3 else 1.0
     if label.volts is None and len(label.volts_printed) > 1 and label.volts_printed[-1] > 60.0:
         return root * label.volts_printed[0] * amps if _is_span(label) else None
@@ -102,9 +104,10 @@ def _is_span(label: RatingLabel) -> bool:
 
 
 def _most_amps(label: RatingLabel) -> float | None:
+    """A stated current of the whole; the ampacity bounds it only where none is stated."""
     stated = [a for a in (label.amps, label.sfa, label.fla) if a is not None]
     running = running_a_bounds(label)
-    if running is not None:
+    if running is not None and (label.rla is not None or not stated):
         stated.append(running.high_a)
     return max(stated, default=None)
 
