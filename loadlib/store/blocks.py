@@ -40,7 +40,10 @@ def unpack(packed: bytes, slots: int) -> NDArray[np.float32]:
         if packed[0] != FORMAT:
             raise ValueError(f"format {packed[0]}")
         # At most one byte more than there should be: a damaged block can't fill the memory.
-        plain = zlib.decompressobj().decompress(packed[1:], 4 * slots + 1)
+        inflate = zlib.decompressobj()
+        plain = inflate.decompress(packed[1:], 4 * slots + 1)
+        if not inflate.eof:
+            raise ValueError("cut short or too long")
         planes = np.frombuffer(plain, dtype=np.uint8).reshape(4, slots)
     except (IndexError, ValueError, zlib.error) as error:
         raise DataError(

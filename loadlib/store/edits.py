@@ -65,9 +65,9 @@ def add_circuit(house: House, circuit: Circuit) -> House:
     return house.with_(circuits=(*house.circuits, circuit))
 
 
-def change_circuit(house: House, name: str, **changes: object) -> House:
+def change_circuit(house: House, key: str, **changes: object) -> House:
     """Change fields of one circuit; for its name there is ``rename_circuit``."""
-    old = house.circuit(name)
+    old = house.circuit(key)
     if changes.get("name", old.name) != old.name:
         raise InputError("change_circuit: use rename_circuit for the name")
     new = replace(old, **changes)  # type: ignore[arg-type]  # names are checked at run time

@@ -67,12 +67,6 @@ def _parent(table: str) -> Column[int]:
     )
 
 
-def _import_or_none(name: str = "import_id", ondelete: str = "CASCADE") -> Column[int]:
-    return Column(
-        name, Integer, ForeignKey("import.id", ondelete=ondelete), nullable=True, index=True
-    )
-
-
 def _origin() -> Column[str]:
     return Column("origin", String, nullable=False, server_default=text("'seed'"))
 
@@ -282,16 +276,18 @@ bill = Table(
     metadata,
     _key(),
     _parent("house"),
-    _import_or_none(),
+    _parent("import"),
     Column("first_day", String, nullable=False),
     Column("day_after", String, nullable=False),
     _number("energy_wh"),
     _number_or_unknown("cost"),
     _flag("estimated"),
     _text("source"),
-    _import_or_none("replaced_by", ondelete="SET NULL"),
+    Column("replaced_by", Integer, ForeignKey("import.id", ondelete="SET NULL"), nullable=True),
     CheckConstraint("first_day < day_after", name="period"),
     Index("ix_bill_house_id", "house_id"),
+    Index("ix_bill_import_id", "import_id"),
+    Index("ix_bill_replaced_by", "replaced_by"),
 )
 
 channel = Table(
@@ -315,7 +311,7 @@ series_part = Table(
     metadata,
     _key(),
     _parent("channel"),
-    Column("import_id", Integer, ForeignKey("import.id", ondelete="CASCADE"), nullable=False),
+    _parent("import"),
     _text("source"),
     _text("notes"),  # JSON list of texts
     UniqueConstraint("channel_id", "import_id"),
@@ -342,7 +338,6 @@ reading = Table(
     metadata,
     _key(),
     _parent("house"),
-    _import_or_none(),
     Column("place", String, nullable=False),
     Column("fields", String, nullable=False),  # JSON of the other fields of the core Reading
     Index("ix_reading_house_id", "house_id"),

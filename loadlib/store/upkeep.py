@@ -72,14 +72,12 @@ def check(path: Path | None = None) -> list[str]:
     """
     target = _present(path)
     with files.faults_named(target):
-        if not files.is_writable(target):
-            with closing(files.connect(target)) as connection:
-                return [
-                    *_troubles(connection, target),
-                    "the search index was not checked: the file can only be read",
-                ]
-        with closing(files.connect(target, write=True)) as connection:
-            return [*_troubles(connection, target), *search_index.troubles(connection)]
+        if files.is_writable(target):
+            with closing(files.connect(target, write=True)) as connection:
+                return [*_troubles(connection, target), *search_index.troubles(connection)]
+        with closing(files.connect(target)) as connection:
+            unchecked = "the file can only be read, so the search index was not checked"
+            return [*_troubles(connection, target), unchecked]
 
 
 def _troubles(connection: sqlite3.Connection, path: Path) -> Iterator[str]:
