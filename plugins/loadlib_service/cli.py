@@ -63,7 +63,7 @@ def calc(
         edition,
         added=source.added,
         record=source.record,
-        methods=method or ("standard", "optional", "existing", "measured"),
+        methods=method or (),
         hvac_rule=existing_hvac,
         nominal=nominal,
     )

@@ -16,7 +16,10 @@ from loadlib_service.standard import standard
 from loadlib_service.tables import check_edition, section
 from loadlib_service.worksheet import Worksheet
 
-__all__ = ["Comparison", "MeasuredFacts", "Row", "compare", "sum_with_added_a"]
+__all__ = ["METHODS", "Comparison", "MeasuredFacts", "Row", "compare", "sum_with_added_a"]
+
+
+METHODS = ("standard", "optional", "existing", "measured")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,16 +78,19 @@ def compare(
     *,
     added: Sequence[AddedLoad] = (),
     record: MeasuredFacts | None = None,
-    methods: Sequence[str] = ("standard", "optional", "existing", "measured"),
+    methods: Sequence[str] = (),
     hvac_rule: str = "whole",
     nominal: bool = False,
 ) -> Comparison:
     """Every method that applies, before and after the added loads.
 
     A method that refuses these facts is listed with its reason; if none is left, its error
-    is raised. ``methods`` limits and orders them; ``"measured"`` needs ``record``.
+    is raised. ``methods`` limits and orders them; without it all are tried, ``"measured"``
+    where there is a ``record``.
     """
     edition = check_edition(edition)
+    if not methods:
+        methods = METHODS if record is not None else METHODS[:3]
     after = with_added(dwelling, added)
 
     def by_record(_: Dwelling, loads: Sequence[AddedLoad]) -> Worksheet:
@@ -118,24 +124,22 @@ def compare(
     unknown = [m for m in methods if m not in ways]
     if unknown:
         raise InputError(f"method {unknown[0]!r}", hint="One of: " + ", ".join(ways) + ".")
-    rows, refused, first = [], [], None
+    rows: list[Row] = []
+    refused: list[tuple[str, InputError]] = []
     for name in methods:
-        if name == "measured" and record is None and len(methods) > 1:
-            continue
         try:
             old, new = ways[name](dwelling, ()), ways[name](after, added)
         except InputError as error:
-            refused.append((name, str(error)))
-            first = first or error
+            refused.append((name, error))
             continue
         rows.append(_row(name, old, new, dwelling, added, edition))
     if not rows:
-        raise first or InputError("no method was asked for")
+        raise refused[0][1]
     return Comparison(
         edition=edition,
         service_a=dwelling.service_a,
         rows=tuple(rows),
-        refused=tuple(refused),
+        refused=tuple((name, str(error)) for name, error in refused),
         words=_words(rows),
     )
 

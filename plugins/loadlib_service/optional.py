@@ -35,10 +35,21 @@ class Selection:
 
 def nameplate_lines(sheet: Sheet, dwelling: Dwelling, topic: str) -> None:
     """Every appliance, cooking appliance, dryer, motor and charger at nameplate, counted."""
+    if any(one.legs for one in dwelling.all_items()):
+        sheet.choose(
+            "Legs are taken as equally loaded: this method has one factor for all of the general "
+            "load. For amperes leg by leg see the standard method."
+        )
     for one in (*dwelling.appliances, *dwelling.motors):
         key = "motor" if one in dwelling.motors else "appliance"
         sheet.count(
-            f"{key} {one.name}", one.name, quantity_of(one), "nameplate", topic, one.total_va
+            f"{key} {one.name}",
+            one.name,
+            quantity_of(one),
+            "nameplate",
+            topic,
+            one.total_va,
+            [Piece(one.total_va, one.neutral)],
         )
     for key, several in (("cooking", dwelling.cooking), ("dryer", dwelling.dryers)):
         for plate in several:

@@ -47,7 +47,13 @@ def lighting_load_va(area_ft2: float, va_per_ft2: float) -> float:
 
 def general_lines(sheet: Sheet, dwelling: Dwelling, *, counted: bool) -> float:
     """Lighting, small-appliance and laundry lines; their sum before demand factors. [VA]"""
-    write = sheet.count if counted else sheet.show
+
+    def write(key: str, text: str, quantity: str, rule: str, topic: str, va: float) -> None:
+        if counted:
+            sheet.count(key, text, quantity, rule, topic, va, [Piece(va, neutral=True)])
+        else:
+            sheet.show(key, text, quantity, rule, topic, va)
+
     unit = sheet.const("lighting_va_per_ft2")
     lighting = lighting_load_va(dwelling.area_ft2, unit)
     write(

@@ -267,6 +267,11 @@ def _heating_and_cooling(sheet: Sheet, dwelling: Dwelling) -> tuple[Item, ...]:
 def _largest_motor(sheet: Sheet, items: Sequence[Item]) -> None:
     motor = largest_motor(items)
     if motor is None:
+        if items:
+            sheet.choose(
+                "No load is marked as a motor, so nothing is added for the largest one "
+                f"({section('largest_motor', sheet.edition).number})."
+            )
         return
     extra = motor.va * sheet.const("motor_extra_share")
     sheet.count(

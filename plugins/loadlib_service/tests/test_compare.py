@@ -91,6 +91,8 @@ def test_methods_are_checked() -> None:
         compare(HOUSE, "2023", methods=["guess"])
     with pytest.raises(InputError, match="no record"):
         compare(HOUSE, "2023", methods=["measured"])
+    both = compare(HOUSE, "2023", methods=["measured", "standard"])
+    assert [name for name, _ in both.refused] == ["measured"]
     with pytest.raises(InputError, match="no edition"):
         compare(HOUSE, "")
 

@@ -119,6 +119,16 @@ def test_neutral_above_200_a_at_70_percent() -> None:
     assert not any("above 200 A at 70 %:" in text for text in legs.choices)
 
 
+def test_motors_are_those_marked_so() -> None:
+    dish = HOUSE.with_(appliances=(item("dishwasher", kw=1.2, volts=120),))
+    told = "No load is marked as a motor"
+    assert any(told in text for text in standard(dish, "2017").choices)
+    marked = HOUSE.with_(appliances=(item("dishwasher", kw=1.2, volts=120, motor=True),))
+    sheet = standard(marked, "2017")
+    assert sheet.va("largest_motor") == 300
+    assert not any(told in text for text in sheet.choices)
+
+
 def test_a_line_to_neutral_motor_adds_to_the_neutral() -> None:
     motor = item("sump pump", hp=1 / 3, volts=115)
     sheet = standard(HOUSE.with_(motors=(motor,)), "2020")

@@ -83,6 +83,20 @@ def test_count_tables_have_no_hole(name: str) -> None:
         count_row(name, least - 1)
 
 
+@pytest.mark.parametrize(
+    ("name", "column"),
+    [
+        ("cooking", "column_a_percent"),
+        ("cooking", "column_b_percent"),
+        ("dryers", "percent"),
+        ("multifamily", "percent"),
+    ],
+)
+def test_factors_fall_with_the_number(name: str, column: str) -> None:
+    factors = [float(row[column]) for row in rows(name)]
+    assert factors == sorted(factors, reverse=True)
+
+
 def test_a_value_from_memory_is_marked() -> None:
     known = Value(1.0, "Table X, row 1", "read_in_source", ("2017",))
     assert known.mark("2017") == ""
