@@ -90,13 +90,15 @@ def store_grid(
     stored = _laid_over(connection, channel_id, grid.start_s, grid.step_s, grid.values.size)
     given = ~np.isnan(grid.values)
     there = given & ~np.isnan(stored)
+    if not there.any():
+        _write_part(connection, channel_id, import_id, grid, grid.values)
+        return Tally(int(given.sum()), 0, 0)
     same = there & np.isclose(grid.values, stored, rtol=_SAME_SHARE, atol=_SAME_LEAST)
     differs = there & ~same
-    kept = np.where(given & (~there | (differs if replace else False)), grid.values, np.nan)
-    _write_part(connection, channel_id, import_id, grid, kept)
-    added = int((~np.isnan(kept)).sum())
+    kept = given & (~there | differs if replace else ~there)
+    _write_part(connection, channel_id, import_id, grid, np.where(kept, grid.values, np.nan))
     example = _example(grid, stored, differs) if differs.any() else ""
-    return Tally(added, int(same.sum()), int(differs.sum()), example)
+    return Tally(int(kept.sum()), int(same.sum()), int(differs.sum()), example)
 
 
 def _trimmed(grid: Grid) -> Grid:
@@ -109,9 +111,10 @@ def _trimmed(grid: Grid) -> Grid:
     else:
         first = int(there[0])
         values = values[first : int(there[-1]) + 1]
-        if float(np.nanmax(np.abs(values))) > MOST_VALUE:
+        ends = float(np.nanmin(values)), float(np.nanmax(values))
+        if -ends[0] > MOST_VALUE or ends[1] > MOST_VALUE:
             raise DataError(
-                f"{grid.channel}: a value of {np.nanmax(np.abs(values)):g} is out of all bounds",
+                f"{grid.channel}: values from {ends[0]:g} to {ends[1]:g} are out of all bounds",
                 hint="Is the unit or the multiplier of the file right?",
             )
     return Grid(

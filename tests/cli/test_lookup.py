@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -132,3 +134,16 @@ def test_a_value_of_ones_own() -> None:
 def test_a_value_that_is_none(words: str, own: str, says: str) -> None:
     with pytest.raises(InputError, match=says):
         run(*words.split(), "--own", own)
+
+
+def test_a_look_up_loads_nothing_heavy() -> None:
+    script = (
+        "import sys; from loadlib.cli import main; sys.argv = ['loadlib', 'lookup', 'fridge']\n"
+        "try: main()\n"
+        "except SystemExit: pass\n"
+        "print(*sys.modules, file=sys.stderr)"
+    )
+    run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert run.stdout.startswith("Refrigerator")
+    heavy = {"sqlalchemy", "alembic", "numpy", "rapidfuzz", "pint", "rich", "scipy", "pluggy"}
+    assert heavy & set(run.stderr.split()) == set()
