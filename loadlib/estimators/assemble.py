@@ -20,6 +20,10 @@ __all__ = ["build_profile", "demand_of"]
 STEP_W = 25.0
 """Grid of the demand law: finer than any belief about a household load. [W]"""
 
+_FAR_FACTOR = 2.0
+"""Beyond twice the catalog's 95 % point, or half its 5 % point, a slip is likelier than the
+label: a judgement, no source."""
+
 _SHARES = (0.05, 0.5, 0.95, 0.99)
 
 
@@ -106,9 +110,7 @@ def _evidence_used(evidence: Evidence) -> tuple[EvidenceRecord, ...]:
     labels = sum(bool(appliance.label.strip()) for appliance in house.appliances)
     units = sum(appliance.count for appliance in house.appliances)
     lines = len(house.appliances)
-    records = [
-        EvidenceRecord("walk", f"{lines} entries, {units} appliances, {labels} with a label")
-    ]
+    records = [EvidenceRecord("walk", f"{lines} entries, {units} units, {labels} with a label")]
     records += [
         EvidenceRecord(
             "bill",
@@ -143,6 +145,7 @@ def _missing(evidence: Evidence, loads: Sequence[Load]) -> tuple[str, ...]:
         if appliance.category not in evidence.categories
     ]
     missing += [remark for remark in map(label_remark, house.appliances) if remark]
+    missing += _unlikely_labels(evidence, loads)
     guessed = sorted(
         (load for load in loads if load.known == "guess"),
         key=lambda load: -(load.running_w.high - load.running_w.low) * load.count,
@@ -158,5 +161,26 @@ def _missing(evidence: Evidence, loads: Sequence[Load]) -> tuple[str, ...]:
     return tuple(missing)
 
 
+def _unlikely_labels(evidence: Evidence, loads: Sequence[Load]) -> list[str]:
+    """Loads whose running watts lie far outside what the catalog knows of their kind."""
+    found = []
+    for load in loads:
+        category = evidence.categories.get(load.category)
+        if category is None or category.running_w.low <= 0.0 or load.known == "measured":
+            continue
+        usual, own = category.running_w, load.running_w.typical
+        if own > _FAR_FACTOR * usual.high or own < usual.low / _FAR_FACTOR:
+            found.append(
+                f"{load.name}: {_plain(own)} W is far from the {_spoken(usual)} W of a "
+                f"{category.name.lower()}; check label, category and count"
+            )
+    return found
+
+
 def _spoken(value: Range) -> str:
-    return f"{value.low:.3g}–{value.high:.3g}"
+    return f"{_plain(value.low)}–{_plain(value.high)}"
+
+
+def _plain(power_w: float) -> str:
+    """Three digits, never with an exponent. [W]"""
+    return f"{float(f'{power_w:.3g}'):,.10g}"

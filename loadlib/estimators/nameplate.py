@@ -7,6 +7,7 @@ says how much of it is really drawn. A start multiplier is used on its own basis
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
 __all__ = ["NameplateEstimator", "claims_about"]
 
 _HOURS_PER_YEAR = 8760.0
+
+_SURFACE_NAMES = {"annual_wh": "annual_kwh", "on_s": "on_min"}
+"""What the catalog's rows call a quantity that has another unit inside."""
 
 _LOW_RATIO = 0.92
 _LEAST_RATIO = 0.8
@@ -160,7 +164,7 @@ def _share_source(category: Category | None) -> str:
 
 def _catalog(category: Category, quantity: str) -> str:
     """Source of a catalog value in words."""
-    row = category.value(quantity)
+    row = category.value(quantity) or category.value(_SURFACE_NAMES.get(quantity, quantity))
     if row is None:
         return f"catalog: {category.name}"
     how = "from memory" if row.obtained == "from_memory" else row.citation or row.source
@@ -259,10 +263,26 @@ def _duty(known: _Known, category: Category, running: Range) -> tuple[Range, str
         energy_w = Range.around(label.kwh_per_year * 1000.0 / _HOURS_PER_YEAR, 1.25)
         words = f"label: {label.kwh_per_year:g} kWh a year, ± 25 % for habits (no source)"
         return divided(energy_w, running).clipped(0.0, 1.0), words
+    if _energy_is_given(known, category) and running.low > 0.0:
+        energy_w = category.annual_wh.scaled(1.0 / _HOURS_PER_YEAR)
+        used_w = energy_w.shifted(-category.standby_w.typical).clipped(0.0, math.inf)
+        words = f"{_catalog(category, 'annual_wh')}; its energy over your running watts"
+        return divided(used_w, running).clipped(0.0, 1.0), words
     if category.duty_share.high > 0.0:
         mean = category.duty_share.scaled(_busiest_to_mean(category)).clipped(0.0, 1.0)
         return mean, _catalog(category, "duty_share")
     return _ANY_DUTY, "guess: the catalog has no use of this kind"
+
+
+def _energy_is_given(known: _Known, category: Category) -> bool:
+    """Whether the job fixes the energy, so that a stronger unit runs for a shorter time.
+
+    True of tanks, refrigerators and pumps whose running watts come from label or user. Heating
+    and cooling are bought to the size of the house instead: their share of time on is kept.
+    """
+    own = known.appliance.running_w is not None or known.rated is not None
+    job = category.thermostatic and category.group not in ("heating", "cooling")
+    return own and job and category.annual_wh.low > 0.0
 
 
 def _busiest_to_mean(category: Category) -> float:
