@@ -132,6 +132,32 @@ def diversity(
         typer.echo(remark)
 
 
+@app.command()
+def group(
+    own_peak_kw: Annotated[float, typer.Argument(help="Peak of one consumer, kW.")],
+    consumers: Annotated[int, typer.Argument(help="How many alike consumers.")],
+    coincidence: Annotated[
+        float, typer.Option(help="Coincidence factor of very many consumers, from local data.")
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Non-US practice: after-diversity maximum demand of a group of consumers."""
+    from loadlib_service.document import group_document
+    from loadlib_service.nonus import group_demand
+
+    found = group_demand(1000.0 * own_peak_kw, consumers, coincidence)
+    if as_json:
+        _json(group_document(found))
+        return
+    typer.echo(found.label)
+    typer.echo(f"{found.consumers} consumers of {found.own_peak_w / 1000.0:,.2f} kW each")
+    typer.echo(f"coincidence factor {found.coincidence:.3f}")
+    typer.echo(f"peak of the group {found.group_peak_w / 1000.0:,.2f} kW")
+    typer.echo(f"after-diversity maximum demand {found.after_diversity_w / 1000.0:,.2f} kW each")
+    for remark in found.remarks:
+        typer.echo(remark)
+
+
 def _json(value: Any) -> None:
     import json
 

@@ -6,10 +6,16 @@ from typing import Any
 
 from loadlib_service.compare import Comparison, Row
 from loadlib_service.cooking import Demand
-from loadlib_service.nonus import DiversitySheet
+from loadlib_service.nonus import DiversitySheet, GroupDemand
 from loadlib_service.worksheet import Line, Worksheet
 
-__all__ = ["comparison_document", "demand_document", "diversity_document", "worksheet_document"]
+__all__ = [
+    "comparison_document",
+    "demand_document",
+    "diversity_document",
+    "group_document",
+    "worksheet_document",
+]
 
 
 def _line(line: Line) -> dict[str, Any]:
@@ -114,4 +120,17 @@ def diversity_document(sheet: DiversitySheet) -> dict[str, Any]:
         "connected_a": sheet.connected_a,
         "assumed_a": sheet.assumed_a,
         "remarks": list(sheet.remarks),
+    }
+
+
+def group_document(found: GroupDemand) -> dict[str, Any]:
+    """Demand of a group as a dictionary that JSON can hold."""
+    return {
+        "label": found.label,
+        "consumers": found.consumers,
+        "own_peak_w": found.own_peak_w,
+        "coincidence_share": found.coincidence,
+        "group_peak_w": found.group_peak_w,
+        "after_diversity_w": found.after_diversity_w,
+        "remarks": list(found.remarks),
     }

@@ -21,11 +21,14 @@ from loadlib_service.tables import percent, rows
 
 __all__ = [
     "DIVERSITY_LABEL",
+    "GROUP_LABEL",
     "DiversityLine",
     "DiversitySheet",
+    "GroupDemand",
     "after_diversity_maximum_demand_w",
     "cooking_capacity_w",
     "diversity_230",
+    "group_demand",
     "group_demand_w",
     "purposes",
     "rusck_coincidence",
@@ -34,6 +37,12 @@ __all__ = [
 DIVERSITY_LABEL = (
     "Non-US practice: a 230 V rule of diversity (IET On-Site Guide to BS 7671, individual "
     "households). A guide, not a rule of law; it is no method of the NEC."
+)
+
+
+GROUP_LABEL = (
+    "Non-US practice: after-diversity maximum demand, as distribution planners use it for a "
+    "group of consumers. It is no method of the NEC and says nothing about one house's service."
 )
 
 
@@ -159,3 +168,42 @@ def rusck_coincidence(consumers: int, coincidence_at_infinity: float) -> float:
 def group_demand_w(own_peak_w: float, consumers: int, coincidence_at_infinity: float) -> float:
     """Peak of a group from one consumer's own peak: N · P · C(N), C after Rusck. [W]"""
     return own_peak_w * consumers * rusck_coincidence(consumers, coincidence_at_infinity)
+
+
+@dataclass(frozen=True, slots=True)
+class GroupDemand:
+    """Demand of a group: its peak, its share a consumer, the label, where it comes from."""
+
+    consumers: int
+    own_peak_w: float
+    coincidence: float
+    group_peak_w: float
+    after_diversity_w: float
+    label: str
+    remarks: tuple[str, ...]
+
+
+def group_demand(own_peak_w: float, consumers: int, coincidence_at_infinity: float) -> GroupDemand:
+    """After-diversity maximum demand of ``consumers`` alike consumers, labelled. [W]
+
+    Raises InputError for a peak that is not positive, no consumers, or a factor outside 0 to 1.
+    """
+    if not math.isfinite(own_peak_w) or own_peak_w <= 0.0:
+        raise InputError(f"own peak of {own_peak_w:g} W", hint="Give one consumer's own peak.")
+    peak_w = group_demand_w(own_peak_w, consumers, coincidence_at_infinity)
+    london = next(r for r in rows("group_demand") if r["key"] == "diversified_peak_london")
+    return GroupDemand(
+        consumers=consumers,
+        own_peak_w=own_peak_w,
+        coincidence=rusck_coincidence(consumers, coincidence_at_infinity),
+        group_peak_w=peak_w,
+        after_diversity_w=after_diversity_maximum_demand_w(peak_w, consumers),
+        label=GROUP_LABEL,
+        remarks=(
+            f"Coincidence after Rusck (1956), formula from memory, with "
+            f"{coincidence_at_infinity:g} for very many consumers: a constant of the class of "
+            "consumers, to be taken from local data.",
+            f"For comparison, {london['words']}: {london['low']} to {london['high']} kW "
+            f"({london['source']}).",
+        ),
+    )

@@ -137,6 +137,15 @@ def test_diversity_from_the_command_line() -> None:
         run("diversity", "cooking=much")
 
 
+def test_a_group_from_the_command_line() -> None:
+    code, text = run("group", "8", "50", "--coincidence", "0.2")
+    assert code == 0
+    assert text.startswith("Non-US practice")
+    assert "after-diversity maximum demand 2.51 kW each" in text
+    code, text = run("group", "8", "50", "--coincidence", "0.2", "--json")
+    assert json.loads(text)["group_peak_w"] == pytest.approx(8000 * 50 * 0.31314, rel=1e-4)
+
+
 def test_control_characters_do_not_reach_the_terminal(tmp_path: Path) -> None:
     path = tmp_path / "x.toml"
     path.write_text('area_ft2 = 900\n[[appliance]]\nname = "a\\u001b[2J"\nkw = 1\n', "utf-8")

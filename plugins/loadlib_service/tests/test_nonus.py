@@ -7,9 +7,11 @@ import pytest
 from loadlib import InputError
 from loadlib_service.nonus import (
     DIVERSITY_LABEL,
+    GROUP_LABEL,
     after_diversity_maximum_demand_w,
     cooking_capacity_w,
     diversity_230,
+    group_demand,
     group_demand_w,
     purposes,
     rusck_coincidence,
@@ -72,3 +74,16 @@ def test_rusck(n: int, c: float) -> None:
     assert group_demand_w(8000.0, n, 0.2) == pytest.approx(8000 * n * c, rel=1e-3)
     with pytest.raises(InputError):
         rusck_coincidence(0, 0.2)
+
+
+def test_a_group_carries_its_label_and_sources() -> None:
+    found = group_demand(8000.0, 50, 0.2)
+    assert found.coincidence == pytest.approx(0.3131, abs=1e-4)
+    assert found.after_diversity_w == pytest.approx(8000 * 0.3131, rel=1e-3)
+    assert found.label == GROUP_LABEL
+    assert "Non-US practice" in found.label
+    assert "from memory" in found.remarks[0]
+    assert "0.54 to 1.78 kW" in found.remarks[1]
+    for wrong in ((0.0, 5, 0.2), (8000.0, 0, 0.2), (8000.0, 5, 1.5)):
+        with pytest.raises(InputError):
+            group_demand(*wrong)

@@ -24,6 +24,7 @@ TABLES = (
     "cooking",
     "diversity_230",
     "dryers",
+    "group_demand",
     "motor_currents",
     "multifamily",
     "ratings",
