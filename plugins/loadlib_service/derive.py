@@ -138,6 +138,10 @@ def dwelling_from_profile(
             continue
         one, told = _from_load(load, profile)
         found.add(role, one if use_legs else replace(one, legs=""), told)
+    found.told.append(
+        "Running power can lie well below the nameplate (a range, a charger at part load): the "
+        "demand below is then too low. Read the plates before relying on it."
+    )
     facts = (profile.house, profile.system, profile.service_a, area_ft2)
     return _dwelling(facts, found, small_appliance_circuits, laundry_circuits)
 

@@ -165,7 +165,7 @@ def _demand_line(sheet: Sheet, key: str, text: str, demand: Demand, topic: str, 
         told = ", ".join(f"{name} {va:,.0f} VA" for name, va in demand.ways)
         sheet.choose(
             f"Table 220.55 permits more than one way here ({told}); {demand.va:,.0f} VA is used. "
-            "Publications differ on mixed ratings."
+            "Publications differ on which to take."
         )
 
 

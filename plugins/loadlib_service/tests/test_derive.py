@@ -32,6 +32,7 @@ def test_every_assumption_is_told_on_the_worksheet() -> None:
     assert "Covered by general lighting, receptacle and small-appliance load: lamp" in told
     assert "2 small-appliance and 1 laundry circuits" in told
     assert "separately controlled" in told
+    assert "Read the plates" in told
 
 
 def test_legs_are_kept_when_asked() -> None:
