@@ -11,16 +11,31 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from loadlib.core import cautions as cautions
     from loadlib.core.category import Category as Category
     from loadlib.core.category import SourcedValue as SourcedValue
     from loadlib.core.claims import DemandClaim as DemandClaim
     from loadlib.core.claims import LoadClaim as LoadClaim
     from loadlib.core.claims import When as When
+    from loadlib.core.demand import Crossings as Crossings
+    from loadlib.core.demand import Distribution as Distribution
+    from loadlib.core.demand import Processes as Processes
+    from loadlib.core.demand import crossings as crossings
+    from loadlib.core.demand import distribution as distribution
+    from loadlib.core.demand import processes as processes
+    from loadlib.core.electrical import SYSTEMS as SYSTEMS
+    from loadlib.core.electrical import System as System
+    from loadlib.core.electrical import bridged_neutral_a as bridged_neutral_a
+    from loadlib.core.electrical import neutral_a as neutral_a
+    from loadlib.core.electrical import open_neutral_v as open_neutral_v
+    from loadlib.core.electrical import system as system
     from loadlib.core.evidence import Evidence as Evidence
     from loadlib.core.household import Appliance as Appliance
     from loadlib.core.household import Circuit as Circuit
     from loadlib.core.household import House as House
+    from loadlib.core.load import UNLISTED as UNLISTED
     from loadlib.core.load import Load as Load
+    from loadlib.core.pickup import catch_up_s as catch_up_s
     from loadlib.core.profile import LoadProfile as LoadProfile
     from loadlib.core.ranges import Range as Range
     from loadlib.core.readings import Reading as Reading
@@ -29,6 +44,10 @@ if TYPE_CHECKING:
     from loadlib.core.series import ReadResult as ReadResult
     from loadlib.core.series import Series as Series
     from loadlib.core.series import Temperatures as Temperatures
+    from loadlib.core.simulate import Laws as Laws
+    from loadlib.core.simulate import NoOverload as NoOverload
+    from loadlib.core.simulate import no_overload as no_overload
+    from loadlib.errors import EXIT_VERDICT as EXIT_VERDICT
     from loadlib.errors import CatalogError as CatalogError
     from loadlib.errors import DataError as DataError
     from loadlib.errors import InputError as InputError
@@ -50,40 +69,58 @@ if TYPE_CHECKING:
 _HOME = {
     "Appliance": "loadlib.core.household",
     "BillPeriod": "loadlib.core.series",
+    "bridged_neutral_a": "loadlib.core.electrical",
     "CatalogError": "loadlib.errors",
+    "catch_up_s": "loadlib.core.pickup",
     "Category": "loadlib.core.category",
     "Circuit": "loadlib.core.household",
+    "Crossings": "loadlib.core.demand",
+    "crossings": "loadlib.core.demand",
     "DataError": "loadlib.errors",
     "DemandClaim": "loadlib.core.claims",
+    "Distribution": "loadlib.core.demand",
+    "distribution": "loadlib.core.demand",
+    "estimate": "loadlib.estimating",
     "Evidence": "loadlib.core.evidence",
+    "EXIT_VERDICT": "loadlib.errors",
     "House": "loadlib.core.household",
     "InputError": "loadlib.errors",
     "LabelUnreadable": "loadlib.errors",
+    "Laws": "loadlib.core.simulate",
     "Load": "loadlib.core.load",
     "LoadClaim": "loadlib.core.claims",
-    "LoadProfile": "loadlib.core.profile",
     "LoadlibError": "loadlib.errors",
+    "LoadProfile": "loadlib.core.profile",
+    "neutral_a": "loadlib.core.electrical",
+    "no_overload": "loadlib.core.simulate",
+    "NoOverload": "loadlib.core.simulate",
     "NotFound": "loadlib.errors",
-    "PluginError": "loadlib.errors",
-    "Range": "loadlib.core.ranges",
-    "PeakEstimate": "loadlib.peak",
-    "RatingLabel": "loadlib.labels",
-    "ReadOptions": "loadlib.core.series",
-    "ReadResult": "loadlib.core.series",
-    "Reading": "loadlib.core.readings",
-    "Series": "loadlib.core.series",
-    "SourcedValue": "loadlib.core.category",
-    "Temperatures": "loadlib.core.series",
-    "UnitUnknown": "loadlib.errors",
-    "When": "loadlib.core.claims",
-    "estimate": "loadlib.estimating",
+    "open_neutral_v": "loadlib.core.electrical",
     "peak_from_bills": "loadlib.peak",
     "peak_from_series": "loadlib.peak",
+    "PeakEstimate": "loadlib.peak",
+    "PluginError": "loadlib.errors",
+    "Processes": "loadlib.core.demand",
+    "processes": "loadlib.core.demand",
+    "Range": "loadlib.core.ranges",
+    "RatingLabel": "loadlib.labels",
     "read_label": "loadlib.labels",
+    "Reading": "loadlib.core.readings",
+    "ReadOptions": "loadlib.core.series",
+    "ReadResult": "loadlib.core.series",
     "seed_root": "loadlib.store.seed",
+    "Series": "loadlib.core.series",
+    "SourcedValue": "loadlib.core.category",
+    "System": "loadlib.core.electrical",
+    "system": "loadlib.core.electrical",
+    "SYSTEMS": "loadlib.core.electrical",
+    "Temperatures": "loadlib.core.series",
+    "UnitUnknown": "loadlib.errors",
+    "UNLISTED": "loadlib.core.load",
+    "When": "loadlib.core.claims",
 }
 
-__all__ = sorted([*_HOME, "__version__"], key=str.casefold)
+__all__ = sorted([*_HOME, "__version__", "cautions"], key=str.casefold)
 
 
 def __getattr__(name: str) -> object:
@@ -91,6 +128,8 @@ def __getattr__(name: str) -> object:
         from importlib.metadata import version
 
         return version("loadlib")
+    if name == "cautions":
+        return import_module("loadlib.core.cautions")
     if name in _HOME:
         value = getattr(import_module(_HOME[name]), name)
         globals()[name] = value
