@@ -239,6 +239,8 @@ def _marks(pre: list[_Item], post: list[_Item], dim: str) -> float:
     score -= sum(2.0 for pair in _EXCLUSIVE if pair <= keys)
     if parts and "total" in keys:
         score -= 2.5
+    if "input" in keys and parts & {"cooling", "heating"}:
+        score -= 0.4
     if parts and (named or dim in {"V", "HZ", "PH"}):
         score -= 1.0
     return score
@@ -263,8 +265,11 @@ def _mark(item: _Item, side: str, dim: str) -> float:
         }.get(key, 0.2)
         if key in _CONTRASTS or (key == "electric heat" and dim == "W"):
             bonus = 0.7
+        if key in {"cooling", "heating"} and dim == "W":
+            bonus = 0.6
         return bonus - item.to_left + (2.0 if item.in_brackets else 0.0)
-    return 0.5 - item.to_right - (3.0 if item.in_brackets else 0.0)
+    bonus = 0.15 if dim == "A" and key in {"input", "output"} else 0.5
+    return bonus - item.to_right - (3.0 if item.in_brackets else 0.0)
 
 
 def _plausible(group: Group, dim: str) -> float:

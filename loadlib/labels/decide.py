@@ -93,6 +93,9 @@ def _is_counted(count: Figure, figure: Figure, near: bool) -> bool:
     before = count.index < figure.index
     plural = bool(figure.keys & {"each", "element", "light", "simultaneous", "nonsimultaneous"})
     if before:
+        word = count.group.numbers[0].text.isalpha()
+        if word and not figure.gap_before and figure.index == count.index + 1 and not figure.pre:
+            return True
         return plural and (
             count.group.numbers[0].text.isalpha()
             or "each" in figure.keys

@@ -29,6 +29,8 @@ class Atom:
 
 NAMED_AMPS = frozenset({"rla", "lra", "fla", "sfa", "mca", "mocp"})
 
+_COUNTABLE = frozenset({"part", "appliance", "source", "wiring"})
+
 # phrase | phrase ... : dimension factor
 _UNITS = """
 V | VOLT | VOLTS | VOLTAGE | VAC | VOLTS AC | VOLT AC | V AC | RATED VOLTAGE | VLT : V 1
@@ -111,6 +113,7 @@ INPUT | POWER INPUT | CONSUMPTION | POWER CONSUMPTION | RATED INPUT | INPUT POWE
 CONSUMES | CONSUMED | ABSORBED POWER | ENTRADA | POWER CONSUMED | ABSORBED : mark input
 OUTPUT | COOKING POWER | DELIVERS | RATED OUTPUT | OUT | OUTPUT POWER | SALIDA : mark output
 SHAFT | SHAFT POWER | RATED SHAFT POWER | MECHANICAL OUTPUT | SHAFT OUTPUT : mark shaft
+SURGE | SURGE POWER | SURGE WATTS : mark peak
 PEAK | PEAKS | PEAKS AT | SPIKES | INRUSH | SPIKE | SURGES | PEAKING | SPIKES TO : mark peak
 MOMENTARY | DEVELOPED | SURGES TO : mark peak
 EQUIVALENT | EQUIV | EQ | REPLACEMENT | EQUIVALENCE : mark equiv
@@ -234,7 +237,6 @@ UPS | BATTERY BACKUP | UNINTERRUPTIBLE POWER SUPPLY | BATTERY BACK UP : source b
 POWER STATION | BATTERY PACK | LITHIUM BATTERY | LIFEPO : source battery
 INVERTER | INVERTERS : source inverter
 PURE SINE | SINE WAVE | MODIFIED SINE | SINEWAVE | TRUE SINE | PURE SINE WAVE : source inverter
-SURGE | SURGE POWER | SURGE WATTS : source surge
 SOLAR PANEL | SOLAR MODULE | PV MODULE | PV PANEL : source solar panel
 FUSELINK : wiring fuse
 RECEPTACLE | OUTLET | PLUG | SOCKET | PLUGS | RECEPTACLES | WALL PLATE : wiring plug or receptacle
@@ -272,6 +274,9 @@ def _put(table: dict[str, list[tuple[tuple[str, ...], Atom]]], names: str, atom:
     for name in names.split(" | "):
         words = tuple(name.split())
         table.setdefault(words[0], []).append((words, atom))
+        if atom.kind in _COUNTABLE and not words[-1].endswith("S"):
+            plural = (*words[:-1], words[-1] + "S")
+            table.setdefault(plural[0], []).append((plural, atom))
 
 
 def find_phrase(words: list[str], at: int) -> tuple[Atom, int] | None:

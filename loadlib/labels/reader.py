@@ -128,6 +128,9 @@ def _circuit_sizes(
         return
     alone = not any(f.dim not in {"V", "A", ""} for f in figures) and not reading.parts
     if alone and set(facts) <= {"amps", "volts", "volts_printed", "code_letter"}:
+        if "circuit" in words.tags:
+            facts["circuit_a"] = facts.pop("amps")
+            return
         reading.doubt(f"{amps:g} A may be the circuit, not the current drawn", ask=True)
         if cleaned.spoken and not words.tags & {"rated", "input", "max", "total"}:
             del facts["amps"]

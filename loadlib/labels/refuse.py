@@ -65,9 +65,12 @@ def gather_words(tokens: list[Token], upper: str) -> Words:
         tags.add("tilde")
     if any(word in upper for word in ("PUMP", "SUBMERSIBLE")):
         tags.add("pump")
+    sources = [atom.key for _, atom, _ in atoms if atom.kind == "source"]
+    if any(text.startswith("SURGE") and atom.kind == "mark" for _, atom, text in atoms):
+        sources.append("surge")
     return Words(
         tuple((at, atom.key) for at, atom, _ in atoms if atom.kind == "appliance"),
-        tuple(atom.key for _, atom, _ in atoms if atom.kind == "source"),
+        tuple(sources),
         tuple(atom.key for _, atom, _ in atoms if atom.kind == "wiring"),
         frozenset(tags),
         any(atom.key == "season" for _, atom, _ in atoms),
@@ -107,7 +110,7 @@ def _source(figures: list[Figure], reading: Reading, words: Words) -> str | None
     for source in words.sources:
         if source == "inverter" and (names & _INVERTER_LOADS or _cools(reading, words)):
             continue
-        if source == "surge" and words.wiring:
+        if source == "surge" and not any(f.dim in {"W", "VA"} for f in figures):
             continue
         return f"a source rating ({source}), not a load"
     if words.battery_hours and not _has_mains_load(reading):
@@ -116,7 +119,7 @@ def _source(figures: list[Figure], reading: Reading, words: Words) -> str | None
     kva = any(f.dim == "VA" and f.unit_text.startswith("K") for f in figures)
     if kva and "power_factor" in facts:
         return "kVA with a power factor is an alternator's plate, not a load"
-    watts = [f for f in figures if f.dim == "W"]
+    watts = [f for f in figures if f.dim in {"W", "VA"}]
     rated = any("max" in f.keys for f in watts) and any("rated" in f.keys for f in watts)
     if rated and {"dc", "main"} <= {f.side for f in figures if f.dim == "V"}:
         return "a source rating (maximum and rated power, AC and DC outlets), not a load"
