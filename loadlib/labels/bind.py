@@ -181,7 +181,7 @@ def _best_cuts(groups: list[Group], gaps: list[list[_Item]]) -> list[int]:
 def _score(group: Group, pre: list[_Item], post: list[_Item]) -> float:
     """How well the words fit the number; higher is better."""
     dim, score = _dimension(group, pre, post)
-    score += _marks(pre, post, dim)
+    score += _marks(pre, post, dim, set(group.values) <= _NOMINAL_V)
     if dim == "V" and len(group.values) > 1 and any(i.atom.key == "output" for i in pre):
         score -= 1.5
     if not dim:
@@ -221,7 +221,7 @@ def _dimension(group: Group, pre: list[_Item], post: list[_Item]) -> tuple[str, 
     return dim, score
 
 
-def _marks(pre: list[_Item], post: list[_Item], dim: str) -> float:
+def _marks(pre: list[_Item], post: list[_Item], dim: str, nominal: bool) -> float:
     score = 0.0
     keys: set[str] = set()
     parts: set[str] = set()
@@ -234,7 +234,7 @@ def _marks(pre: list[_Item], post: list[_Item], dim: str) -> float:
         keys.add(atom.key)
         if atom.kind in {"part", "mode"}:
             parts.add(atom.key)
-        score += _mark(item, side, dim)
+        score += _mark(item, side, dim, nominal)
     score -= 2.0 * max(0, len(parts) - 1)
     score -= sum(2.0 for pair in _EXCLUSIVE if pair <= keys)
     if parts and "total" in keys:
@@ -246,10 +246,13 @@ def _marks(pre: list[_Item], post: list[_Item], dim: str) -> float:
     return score
 
 
-def _mark(item: _Item, side: str, dim: str) -> float:
+def _mark(item: _Item, side: str, dim: str, nominal: bool) -> float:
     key = item.atom.key
-    if dim in {"V", "HZ", "PH"} and item.atom.kind == "mark" and key not in _SUPPLY_MARKS:
-        return -0.6
+    if dim in {"V", "HZ", "PH"} and item.atom.kind == "mark":
+        if dim != "V" or key not in _SUPPLY_MARKS:
+            return -0.6
+        if key in {"max", "min"} and nominal:
+            return 0.1 - (item.to_left if side == "post" else item.to_right)
     if item.atom.kind == "period":
         return (1.0 if dim == "KWH" else -1.0) - (item.to_left if side == "post" else item.to_right)
     if side == "post":

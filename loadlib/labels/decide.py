@@ -78,30 +78,26 @@ def _point_matters(figure: Figure) -> bool:
 def _counts_of_things(figures: list[Figure]) -> None:
     """'60 W x 4' and 'FOUR 40 W LAMPS': the count goes to the figure it counts."""
     for at, figure in enumerate(figures):
-        if figure.dim == "COUNT" or (not figure.dim and not figure.keys):
-            for neighbour in (figures[at - 1] if at else None, *figures[at + 1 : at + 2]):
-                if neighbour is not None and _is_counted(figure, neighbour, neighbour is not None):
-                    neighbour.group.count = figure.values[0]
-                    figure.dim = "COUNT"
-                    break
+        if figure.dim != "COUNT" and (figure.dim or figure.keys):
+            continue
+        neighbours = [*figures[max(at - 1, 0) : at], *figures[at + 1 : at + 2]]
+        counted = next((other for other in neighbours if _is_counted(figure, other)), None)
+        if counted is not None:
+            counted.group.count = figure.values[0]
+            figure.dim = "COUNT"
 
 
-def _is_counted(count: Figure, figure: Figure, near: bool) -> bool:
+def _is_counted(count: Figure, figure: Figure) -> bool:
     whole = len(count.values) == 1 and count.values[0].is_integer() and count.values[0] <= 100
-    if not (near and whole and figure.dim == "W" and figure.group.count is None):
+    if not whole or figure.dim != "W" or figure.group.count is not None:
         return False
-    before = count.index < figure.index
-    plural = bool(figure.keys & {"each", "element", "light", "simultaneous", "nonsimultaneous"})
-    if before:
-        word = count.group.numbers[0].text.isalpha()
-        if word and not figure.gap_before and figure.index == count.index + 1 and not figure.pre:
-            return True
-        return plural and (
-            count.group.numbers[0].text.isalpha()
-            or "each" in figure.keys
-            or "light" in count.keys | figure.keys
-        )
-    return count.gap_before == "x"
+    if count.index > figure.index:
+        return count.gap_before == "x"
+    spelled = count.group.numbers[0].text.isalpha()
+    if spelled and not figure.gap_before and not figure.pre:
+        return True
+    things = figure.keys & {"each", "element", "light", "simultaneous", "nonsimultaneous"}
+    return bool(things) and (spelled or "each" in figure.keys or "light" in count.keys | things)
 
 
 def _simple_facts(main: list[Figure], reading: Reading) -> None:

@@ -82,7 +82,11 @@ def choose(key: str, figures: list[Figure], reading: Reading, *, keep_parts: boo
     for figure in figures:
         if figure not in whole:
             add(reading, figure, "part", figure.part)
-    chosen = _rank(whole)
+    if len(whole) < len(figures) and whole and all(f.mode and f.mode != "run" for f in whole):
+        reading.doubt("only parts and modes are stated, not the whole", ask=True)
+        chosen = []
+    else:
+        chosen = _rank(whole)
     for figure in whole:
         if figure not in chosen and figure.values != (chosen[0].values if chosen else ()):
             role = "mode" if figure.mode else "part"

@@ -171,7 +171,9 @@ def _wiring_device(figures: list[Figure], reading: Reading, words: Words) -> str
 
 def _two_appliances(figures: list[Figure], words: Words) -> str | None:
     """Two appliances, each with a figure of its own behind or before its name."""
-    names = [(at, name) for at, name in words.appliances if name != "microwave"]
+    # A microwave with a grill or an output is one oven with several figures.
+    oven = any(f.keys & {"input", "output", "grill", "microwave"} for f in figures)
+    names = [(at, name) for at, name in words.appliances if name != "microwave" or not oven]
     if len({name for _, name in names}) < 2:
         return None
     loads = [f for f in figures if f.dim in {"W", "A", "VA", "HP"} and f.side == "main"]
