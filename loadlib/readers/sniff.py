@@ -110,6 +110,8 @@ def _pick(
 
 
 def _head(place: Path) -> bytes:
+    if place.exists() and not place.is_file():
+        raise DataError("not a plain file", path=str(place), hint="Save it to a file first.")
     try:
         with place.open("rb") as stream:
             head = stream.read(_HEAD)

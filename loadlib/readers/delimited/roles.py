@@ -141,7 +141,7 @@ def _by_heading(heading: str, cells: list[str], taken: object) -> str:
             continue
         if meaning in ("first day", "last day") and not dated:
             continue
-        if meaning in ("temperature", "cost") and not numeric:
+        if meaning == "temperature" and not numeric:
             continue
         if meaning == "ignore" and numeric and REGISTER.search(name):
             continue

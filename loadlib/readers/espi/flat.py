@@ -153,6 +153,8 @@ def _append(columns: _Columns, into: Readings) -> None:
     count = len(columns.start)
     if not count == len(columns.duration) == len(columns.value):
         raise Irregular
+    if "_" in "".join((*columns.start, *columns.duration, *columns.value, *columns.cost)):
+        raise Irregular  # which int() would pass over
     try:
         start = array("q", map(int, columns.start))
         duration = array("q", map(int, columns.duration))
