@@ -158,7 +158,7 @@ class _Curves:
         self.hours = int(schedule.shape[1])
         on = np.clip(duty[:, schedule], 0.0, 1.0).reshape(-1, self.hours)
         starts = starts_per_h[:, schedule].reshape(-1, self.hours)
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             hazard = np.where(on < 1.0, starts / (1.0 - on), _MOST_HAZARD_PER_H)
             self._mean_on_h = np.where(starts > 0.0, on / starts, 1.0)
         hazard[(on >= 1.0) & (starts <= 0.0)] = _MOST_HAZARD_PER_H
@@ -184,7 +184,7 @@ class _Curves:
         never = target >= self._summed[curve, -1]
         place = np.searchsorted(self._search, self._lift[curve] + target, side="right")
         found = np.clip(place - curve * (self.hours + 1) - 1, 0, self.hours - 1)
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             inside = (target - self._summed[curve, found]) / self._hazard[curve, found]
         at_h = found + np.clip(np.nan_to_num(inside), 0.0, 1.0 - 1e-9)
         return np.where(never, float(self.hours), np.maximum(at_h, now_h))

@@ -81,9 +81,10 @@ def demand_of(loads: Sequence[Load], legs: Sequence[str]) -> tuple[tuple[Demand,
     places: list[Demand] = []
     error_w = 0.0
     for place, leg in _places(legs):
-        law = distribution(processes(loads, leg), STEP_W)
+        switching = processes(loads, leg)
+        law = distribution(switching, STEP_W)
         p05, p50, p95, p99 = (q.reshape(12, 24) for q in law.quantiles_w(_SHARES))
-        mean = law.mean_w.reshape(12, 24)
+        mean = switching.mean_w.reshape(12, 24)  # the law keeps it exactly
         places.append(Demand(place, grid(mean), grid(p05), grid(p50), grid(p95), grid(p99)))
         error_w = max(error_w, float(law.grid_error_w.max(initial=0.0)))
     return tuple(places), error_w
