@@ -92,4 +92,5 @@ class StoreDesk:
     def claims(self, appliance: Appliance) -> Sequence[LoadClaim]:
         from loadlib.estimators.nameplate import claims_about
 
-        return list(claims_about(appliance, self.category(appliance.category)))
+        category = self.category(appliance.category)
+        return list(claims_about(appliance, category, self.house().supply))

@@ -37,11 +37,21 @@ Mapping = Annotated[Path | None, typer.Option("--mapping", help="TOML file that 
 def _options(
     timezone: str, unit: str, stamp: str, day_first: bool | None, channel: str, mapping: Path | None
 ) -> ReadOptions:
-    from loadlib.core.series import ReadOptions
-    from loadlib.readers.mapping import with_mapping
+    """What was said on the command line, over what a mapping file says."""
+    from dataclasses import replace
 
-    options = ReadOptions(timezone, unit, stamp, day_first, channel)
-    return with_mapping(options, mapping) if mapping else options
+    from loadlib.core.series import ReadOptions
+    from loadlib.readers.mapping import load_mapping
+
+    kept = load_mapping(mapping) if mapping else ReadOptions()
+    return replace(
+        kept,
+        timezone=timezone or kept.timezone,
+        unit=unit or kept.unit,
+        stamp=stamp or kept.stamp,
+        day_first=kept.day_first if day_first is None else day_first,
+        channel=channel or kept.channel,
+    )
 
 
 def _read(file: Path, options: ReadOptions, reader: str) -> tuple[ReadResult, str]:
@@ -220,3 +230,32 @@ def remove(
 
     delete_import(pick(house), number)
     out.text(f"deleted import {number}")
+
+
+@app.command()
+def peak(
+    house: Annotated[str, typer.Argument(help="House with bills or a usage file.")] = "",
+    kwh: Annotated[
+        float | None, typer.Option("--kwh", help="Instead of a house: the energy of one bill.")
+    ] = None,
+    days: Annotated[int, typer.Option(help="Length of that bill.", min=1, max=400)] = 30,
+    window_min: Annotated[int, typer.Option("--window-min", help="15, 30 or 60.")] = 60,
+    season: Annotated[
+        str, typer.Option(help="Months in which an outage is likely, e.g. 12,1,2,3.")
+    ] = "",
+    as_json: AsJson = False,
+) -> None:
+    """The highest demand that bills and interval data imply, as a calibrated range."""
+    from loadlib.cli import peak_answer
+    from loadlib.cli.output import out
+    from loadlib.store.houses import pick
+
+    months = peak_answer.months_of(season)
+    if kwh is not None:
+        answer = peak_answer.of_one_bill(kwh, days, window_min, months)
+    else:
+        answer = peak_answer.of_house(pick(house), window_min, months)
+    if as_json:
+        out.json(answer.tree())
+        return
+    answer.show(out)

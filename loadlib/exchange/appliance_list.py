@@ -53,7 +53,7 @@ def appliances_from_csv(
         )
     reader.fieldnames = headings
     names = {circuit.name.casefold(): circuit.name for circuit in circuits}
-    found = []
+    found: list[Appliance] = []
     for row in reader:
         if len(found) >= MOST_ROWS:
             raise DataError(f"more than {MOST_ROWS} rows", path=path)
