@@ -8,7 +8,7 @@ import tempfile
 from pathlib import Path
 
 from loadlib.core.profile import LoadProfile
-from loadlib.errors import DataError, LoadlibError
+from loadlib.errors import DataError, LoadlibError, NotFound
 
 __all__ = ["read_profile", "read_text", "write_text"]
 
@@ -16,7 +16,7 @@ MOST_BYTES = 256 * 1024 * 1024
 
 
 def read_text(path: Path) -> str:
-    """The text of a file, or of stdin for ``-``; DataError when it can't be read."""
+    """The text of a file, or of stdin for ``-``; NotFound or DataError if it can't be read."""
     if str(path) == "-":
         return sys.stdin.read(MOST_BYTES)
     try:
@@ -24,7 +24,7 @@ def read_text(path: Path) -> str:
             raise DataError(f"larger than {MOST_BYTES // 2**20} MiB", path=str(path))
         return path.read_text(encoding="utf-8")
     except FileNotFoundError:
-        raise DataError("no such file", path=str(path)) from None
+        raise NotFound("file", str(path)) from None
     except (OSError, UnicodeDecodeError) as error:
         raise DataError(f"can't be read: {error}", path=str(path)) from None
 

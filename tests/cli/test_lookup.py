@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from loadlib.cli.lookup import app
+from loadlib.cli.lookup import app, complete
 from loadlib.errors import InputError, NotFound
 from loadlib.store.database import open_database
 
@@ -147,3 +147,17 @@ def test_a_look_up_loads_nothing_heavy() -> None:
     assert run.stdout.startswith("Refrigerator")
     heavy = {"sqlalchemy", "alembic", "numpy", "rapidfuzz", "pint", "rich", "scipy", "pluggy"}
     assert heavy & set(run.stderr.split()) == set()
+
+
+def test_the_shells_tab_knows_the_categories(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    found = complete("sump")
+    assert found
+    assert all(name.startswith("sump") for name in found)
+    assert complete("zzyzx") == []
+    monkeypatch.setenv("LOADLIB_DB", str(tmp_path / "none.db"))
+    assert complete("sump") == []
+    assert not (tmp_path / "none.db").exists()
+    (tmp_path / "none.db").write_text("no database" * 100, encoding="utf-8")
+    assert complete("sump") == []

@@ -61,7 +61,7 @@ def test_a_light_command_imports_nothing_heavy(words: list[str], run: Run, tmp_p
     [
         (["nothing"], 2, "No such command"),
         (["house", "show", "ghost"], 3, "no house 'ghost'"),
-        (["profile", "show", "ghost.json"], 4, "ghost.json: no such file"),
+        (["profile", "show", "ghost.json"], 3, "no file 'ghost.json'"),
         (["house", "new", "ridge", "--system", "110"], 3, "no voltage system '110'"),
         (["usage", "bill", "soon", "2026-01-01", "5"], 2, "'soon' is no day"),
         (["plugins", "new", "Bad-Name"], 2, "Bad-Name"),
