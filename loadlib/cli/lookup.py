@@ -9,10 +9,29 @@ import typer
 app = typer.Typer(add_completion=False, rich_markup_mode=None)
 
 
+def complete(incomplete: str) -> list[str]:
+    """Categories for the shell's Tab; silent when there is no database to ask."""
+    from loadlib import settings
+    from loadlib.errors import LoadlibError
+    from loadlib.store import files, search
+
+    path = settings.database_path()
+    if not path.exists():
+        return []
+    try:
+        with files.faults_named(path):
+            return search.begins_with(path, incomplete)
+    except LoadlibError:
+        return []
+
+
 @app.command()
 def lookup(
     words: Annotated[
-        list[str] | None, typer.Argument(help="What people call it, e.g. fridge or well pump.")
+        list[str] | None,
+        typer.Argument(
+            help="What people call it, e.g. fridge or well pump.", autocompletion=complete
+        ),
     ] = None,
     everything: Annotated[bool, typer.Option("--all", help="Every category.")] = False,
     details: Annotated[

@@ -42,14 +42,10 @@ def connect(path: Path, *, write: bool = False, create: bool = False) -> sqlite3
     connection = sqlite3.connect(
         f"{uri_of(path)}?mode={mode}", uri=True, isolation_level=None, timeout=settings.wait_s()
     )
-    try:
-        # Per connection: SQLite forgets these when it is closed.
-        connection.execute("PRAGMA foreign_keys = ON")
-        if not (write or create):
-            connection.execute("PRAGMA query_only = ON")
-    except BaseException:
-        connection.close()
-        raise
+    # Per connection: SQLite forgets these when it is closed. Neither reads the file.
+    connection.execute("PRAGMA foreign_keys = ON")
+    if not (write or create):
+        connection.execute("PRAGMA query_only = ON")
     return connection
 
 

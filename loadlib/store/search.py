@@ -15,11 +15,14 @@ from __future__ import annotations
 
 import re
 import sqlite3
+from abc import ABC, abstractmethod
+from contextlib import closing
+from pathlib import Path
 from typing import NamedTuple
 
-from loadlib.store import search_index
+from loadlib.store import files, search_index
 
-__all__ = ["Found", "Hit", "fold", "near_names", "search"]
+__all__ = ["Found", "Hit", "begins_with", "fold", "near_names", "search"]
 
 MOST_WORDS = 12
 MOST_LETTERS = 200
@@ -76,6 +79,17 @@ def search(connection: sqlite3.Connection, text: str, limit: int = 10) -> Found:
     return Found(hits, taken_as, left_out)
 
 
+def begins_with(path: Path, beginning: str, limit: int = 30) -> list[str]:
+    """Keys of the categories in the file that begin so: what a shell's Tab asks for."""
+    with closing(files.connect(path)) as connection:
+        rows = connection.execute(
+            "SELECT category FROM category WHERE category >= ? AND category < ? "
+            "ORDER BY category LIMIT ?",
+            (fold(beginning), fold(beginning) + "\U0010ffff", limit),
+        )
+        return [category for (category,) in rows]
+
+
 def near_names(connection: sqlite3.Connection, text: str, limit: int = 5) -> list[str]:
     """Names of categories that look most like ``text``, for "did you mean"."""
     from rapidfuzz import fuzz, process
@@ -129,12 +143,13 @@ def _index_of(connection: sqlite3.Connection) -> _Index:
     return _Plain(connection)
 
 
-class _Index:
+class _Index(ABC):
     """Questions to the catalog that a search is made of."""
 
     def __init__(self, connection: sqlite3.Connection) -> None:
         self.connection = connection
 
+    @abstractmethod
     def match(
         self, joint: str, readings: Readings, folded: str, limit: int, shortest: int = 1
     ) -> list[Hit]:
@@ -142,11 +157,10 @@ class _Index:
 
         Words of ``shortest`` letters and more also count as beginnings; digits never do.
         """
-        raise NotImplementedError
 
+    @abstractmethod
     def begins_a_word(self, word: str) -> bool:
         """Whether the catalog has a word that begins so."""
-        raise NotImplementedError
 
     def parts_of(self, word: str) -> list[str]:
         """Two words of the catalog that make up ``word``, or none."""

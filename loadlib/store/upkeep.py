@@ -118,6 +118,8 @@ def backup(to: Path, path: Path | None = None) -> int:
     source = _present(path)
     if to.exists():
         raise InputError(f"{to} is there already", hint="Name a new file.")
+    if not to.absolute().parent.is_dir():
+        raise InputError(f"{to}: there is no such folder", hint="Make the folder first.")
     partial = to.with_name(f"{to.name}.part")
     try:
         partial.unlink(missing_ok=True)
@@ -143,10 +145,10 @@ def restore(copy: Path, path: Path | None = None) -> Path | None:
     if not copy.is_file():
         raise NotFound("file", str(copy))
     _refuse_unsound(copy)
-    target.absolute().parent.mkdir(parents=True, exist_ok=True)
     fresh = target.with_name(f"{target.name}.part")
-    fresh.unlink(missing_ok=True)
     try:
+        target.absolute().parent.mkdir(parents=True, exist_ok=True)
+        fresh.unlink(missing_ok=True)
         with files.faults_named(copy), closing(files.connect(copy)) as connection:
             connection.execute("PRAGMA query_only = OFF")
             connection.execute("VACUUM INTO ?", (str(fresh),))
@@ -160,7 +162,8 @@ def restore(copy: Path, path: Path | None = None) -> Path | None:
             hint="Check the folder's rights.",
         ) from error
     finally:
-        fresh.unlink(missing_ok=True)
+        with suppress(OSError):
+            fresh.unlink(missing_ok=True)
     return kept
 
 

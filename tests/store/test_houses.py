@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import sqlite3
 import subprocess
 import sys
+import threading
+import time
 from collections.abc import Callable
 from dataclasses import fields, replace
 
@@ -14,7 +17,7 @@ from hypothesis import strategies as st
 from loadlib.core.household import PRIORITIES, Appliance, Circuit, House
 from loadlib.core.ranges import Range
 from loadlib.core.readings import Reading
-from loadlib.errors import InputError, NotFound
+from loadlib.errors import CatalogError, InputError, NotFound
 from loadlib.store import edits, houses, readings
 from loadlib.store.database import Database
 from loadlib.store.house_rows import head_row, pack, unpack
@@ -277,3 +280,42 @@ def test_nothing_is_lost_when_the_terminal_dies(db: Database, stored: House) -> 
     command_line = [sys.executable, "-c", DIES, str(db.path)]
     assert subprocess.run(command_line, check=False).returncode == 9
     assert len(houses.load(NAME, db).appliances) == len(stored.appliances) + 3
+
+
+def test_a_database_that_is_being_written_is_told_and_nothing_is_half_done(
+    db: Database, stored: House
+) -> None:
+    with db.bare(write=True) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(CatalogError, match="locked"):
+            houses.edit(NAME, add("Fan"), "added Fan", db)
+        other.execute("ROLLBACK")
+    assert houses.load(NAME, db) == stored
+
+
+def test_a_writer_waits_for_another_and_then_goes_on(
+    db: Database, stored: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A deferred transaction would fail at once here, whatever the time to wait."""
+    monkeypatch.setenv("LOADLIB_WAIT_S", "10")
+    held = threading.Event()
+
+    def hold() -> None:
+        with db.bare(write=True) as other:
+            other.execute("BEGIN IMMEDIATE")
+            other.execute("UPDATE house SET note = 'theirs'")
+            held.set()
+            time.sleep(0.3)
+            other.execute("COMMIT")
+
+    thread = threading.Thread(target=hold)
+    thread.start()
+    held.wait(5)
+    house = houses.edit(NAME, add("Fan"), "added Fan", db)
+    thread.join()
+    assert house.note == "theirs"
+
+
+def test_a_broken_rule_of_the_schema_is_not_taken_for_a_fault_of_the_file(db: Database) -> None:
+    with pytest.raises(sqlite3.IntegrityError), db.writing() as connection:
+        connection.exec_driver_sql("INSERT INTO room(house_id, name) VALUES (4711, 'attic')")

@@ -78,3 +78,10 @@ def test_without_fts5_the_alias_text_is_still_kept(db: Database) -> None:
 def test_search_tables_are_told_apart(name: str) -> None:
     assert search_index.is_search_table(name)
     assert not search_index.is_search_table("category")
+
+
+def test_a_sqlite_without_fts5_is_told(db: Database, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(search_index, "has_fts5", lambda connection: False)
+    with db.bare(write=True) as connection:
+        assert "no full-text search" in search_index.troubles(connection)[0]
+    assert hits(db, "fridge") == ["refrigerator"]

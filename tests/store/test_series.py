@@ -215,3 +215,12 @@ def test_temperatures(db: Database, house: str) -> None:
     check(found.temperatures.outdoor_c, [-5.0, NAN, 1.5])
     with pytest.raises(DataError, match=r"stored -5 °C, now 8 °C"):
         imports.store_result(NAME, outdoor(3600, [8.0]), db=db)
+
+
+def test_a_channel_without_values_is_no_series(db: Database, house: str) -> None:
+    with db.bare(write=True) as connection:
+        connection.execute(
+            "INSERT INTO channel(house_id, channel, flow, step_s, phase_s) "
+            "VALUES ((SELECT id FROM house), 'meter', 'import', 3600, 0)"
+        )
+    assert stored(db) == ()

@@ -112,8 +112,56 @@ def test_a_backup_never_overwrites(db: Database, tmp_path: Path) -> None:
     (tmp_path / "copy.db").write_text("precious", encoding="utf-8")
     with pytest.raises(InputError, match="there already"):
         upkeep.backup(tmp_path / "copy.db")
-    with pytest.raises((InputError, CatalogError)):
+    assert (tmp_path / "copy.db").read_text(encoding="utf-8") == "precious"
+    with pytest.raises(InputError, match="no such folder"):
         upkeep.backup(tmp_path / "no" / "such" / "folder.db")
+
+
+def test_a_backup_that_can_not_be_put_in_place(
+    db: Database, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "replace", fail)
+    with pytest.raises(InputError, match="Permission denied"):
+        upkeep.backup(tmp_path / "copy.db")
+    with pytest.raises(CatalogError, match="Permission denied"):
+        upkeep.restore(db.path)
+    assert list(tmp_path.glob("*.part")) == []
+    assert names(db) == ["Cabin"]
+
+
+def test_restore_where_no_folder_can_be(db: Database, tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    with pytest.raises(CatalogError, match="can't be written"):
+        upkeep.restore(db.path, tmp_path / "file" / "loadlib.db")
+
+
+def test_an_index_that_does_not_fit_its_table_is_found_and_mended(db: Database) -> None:
+    with closing(sqlite3.connect(db.path, isolation_level=None)) as connection:
+        connection.execute("PRAGMA writable_schema = ON")
+        connection.execute(
+            "UPDATE sqlite_master SET sql = replace(sql, '(folded)', '(origin)') "
+            "WHERE name = 'ix_category_alias_folded'"
+        )
+    assert any(text.startswith("SQLite: ") for text in upkeep.check())
+    assert upkeep.mend() == []
+
+
+def test_an_older_file_is_told(db: Database, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(files, "HEAD", "9000")
+    assert any("older than 9000" in text for text in upkeep.check())
+
+
+def test_mending_another_programs_file_is_refused(tmp_path: Path) -> None:
+    other = tmp_path / "songs.db"
+    with closing(sqlite3.connect(other)) as connection:
+        connection.execute("CREATE TABLE songs (title)")
+    before = other.read_bytes()
+    with pytest.raises(CatalogError, match="another program"):
+        upkeep.mend(other)
+    assert other.read_bytes() == before
 
 
 def test_tune(db: Database) -> None:
