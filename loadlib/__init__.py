@@ -36,7 +36,12 @@ if TYPE_CHECKING:
     from loadlib.core.load import UNLISTED as UNLISTED
     from loadlib.core.load import Load as Load
     from loadlib.core.pickup import catch_up_s as catch_up_s
+    from loadlib.core.profile import ClaimRecord as ClaimRecord
+    from loadlib.core.profile import Demand as Demand
+    from loadlib.core.profile import EvidenceRecord as EvidenceRecord
     from loadlib.core.profile import LoadProfile as LoadProfile
+    from loadlib.core.profile import Peak as Peak
+    from loadlib.core.profile import Suggestion as Suggestion
     from loadlib.core.ranges import Range as Range
     from loadlib.core.readings import Reading as Reading
     from loadlib.core.series import BillPeriod as BillPeriod
@@ -57,11 +62,14 @@ if TYPE_CHECKING:
     from loadlib.errors import PluginError as PluginError
     from loadlib.errors import UnitUnknown as UnitUnknown
     from loadlib.estimating import estimate as estimate
+    from loadlib.exchange.house_toml import house_from_toml as house_from_toml
+    from loadlib.exchange.house_toml import house_to_toml as house_to_toml
     from loadlib.labels import RatingLabel as RatingLabel
     from loadlib.labels import read_label as read_label
     from loadlib.peak import PeakEstimate as PeakEstimate
     from loadlib.peak import peak_from_bills as peak_from_bills
     from loadlib.peak import peak_from_series as peak_from_series
+    from loadlib.readers import read_usage as read_usage
     from loadlib.store.seed import seed_root as seed_root
 
     __version__: str
@@ -74,16 +82,21 @@ _HOME = {
     "catch_up_s": "loadlib.core.pickup",
     "Category": "loadlib.core.category",
     "Circuit": "loadlib.core.household",
+    "ClaimRecord": "loadlib.core.profile",
     "Crossings": "loadlib.core.demand",
     "crossings": "loadlib.core.demand",
     "DataError": "loadlib.errors",
+    "Demand": "loadlib.core.profile",
     "DemandClaim": "loadlib.core.claims",
     "Distribution": "loadlib.core.demand",
     "distribution": "loadlib.core.demand",
     "estimate": "loadlib.estimating",
     "Evidence": "loadlib.core.evidence",
+    "EvidenceRecord": "loadlib.core.profile",
     "EXIT_VERDICT": "loadlib.errors",
     "House": "loadlib.core.household",
+    "house_from_toml": "loadlib.exchange.house_toml",
+    "house_to_toml": "loadlib.exchange.house_toml",
     "InputError": "loadlib.errors",
     "LabelUnreadable": "loadlib.errors",
     "Laws": "loadlib.core.simulate",
@@ -96,6 +109,7 @@ _HOME = {
     "NoOverload": "loadlib.core.simulate",
     "NotFound": "loadlib.errors",
     "open_neutral_v": "loadlib.core.electrical",
+    "Peak": "loadlib.core.profile",
     "peak_from_bills": "loadlib.peak",
     "peak_from_series": "loadlib.peak",
     "PeakEstimate": "loadlib.peak",
@@ -105,12 +119,14 @@ _HOME = {
     "Range": "loadlib.core.ranges",
     "RatingLabel": "loadlib.labels",
     "read_label": "loadlib.labels",
+    "read_usage": "loadlib.readers",
     "Reading": "loadlib.core.readings",
     "ReadOptions": "loadlib.core.series",
     "ReadResult": "loadlib.core.series",
     "seed_root": "loadlib.store.seed",
     "Series": "loadlib.core.series",
     "SourcedValue": "loadlib.core.category",
+    "Suggestion": "loadlib.core.profile",
     "System": "loadlib.core.electrical",
     "system": "loadlib.core.electrical",
     "SYSTEMS": "loadlib.core.electrical",

@@ -54,7 +54,7 @@ def profile_lines(profile: LoadProfile, width: int) -> Iterator[str]:
     yield f"Mean demand       {watts(year.typical / 8760)}"
     for peak in _headline_peaks(profile):
         yield from _wrapped(_peak_words(peak), width)
-    yield from _legs(profile)
+    yield from _legs(profile, width)
     hardest = profile.hardest_start()
     if hardest is not None:
         yield from _wrapped(
@@ -87,7 +87,7 @@ def _peak_words(peak: Peak) -> str:
     return f"{window.capitalize():<17} {span(peak.power_w)} ({peak.basis}{when})"
 
 
-def _legs(profile: LoadProfile) -> Iterator[str]:
+def _legs(profile: LoadProfile, width: int) -> Iterator[str]:
     """Mean and busiest hour of each leg, one line a leg."""
     for leg in profile.legs:
         found = [d for d in profile.demand if d.place == f"leg {leg}"]
@@ -96,7 +96,8 @@ def _legs(profile: LoadProfile) -> Iterator[str]:
         mean = sum(map(sum, found[0].mean_w)) / 288
         p99 = max(map(max, found[0].p99_w))
         amps = p99 / profile.supply.leg_v
-        yield f"Leg {leg}            mean {watts(mean)}, seldom over {amps:.0f} A"
+        text = f"{f'Leg {leg}':<17} mean {watts(mean)}, seldom over {amps:.0f} A"
+        yield from _wrapped(text, width)
 
 
 def _known(profile: LoadProfile, width: int) -> Iterator[str]:
