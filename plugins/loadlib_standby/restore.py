@@ -1,0 +1,371 @@
+"""Restoration plan: which branches, in which order, with what waits.
+
+Planning point: running draws and starts at the 95 % point of belief. The margin between that
+point and the typical sum is taken off the limits, so that sums stay sums; where a start is so
+doubtful that its 95 % point could never be carried, its typical figure is used and the step
+says how sure it is. Every step is checked again on the draws of belief.
+
+Price of a slot without power: 10,000 for a branch with a medical load, 100 for a must-have,
+10 for a wanted one that has been off longer than it may, 1 for any other wanted one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loadlib_standby.branches import Branch
+from loadlib_standby.engine import InputError
+from loadlib_standby.greedy import best_greedy
+from loadlib_standby.problem import Problem, Schedule, draws, failing_slot, order_in_slot
+from loadlib_standby.sequence import best_schedule
+from loadlib_standby.setting import Setting
+from loadlib_standby.stack import Stack
+
+__all__ = ["LeftOff", "RestorePlan", "Step", "problem_of", "restoration_plan"]
+
+Array = NDArray[np.float64]
+
+_SLOT_LENGTHS_S = (60, 120, 300, 600, 900, 1800, 3600)
+_MOST_SLOTS = 36
+_LONGEST_WAIT_S = 6 * 3600.0
+_LEAST_PAUSE_S = 5.0
+"""Listen before the next breaker: about five seconds, common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One breaker. ``legs_a`` and ``total_w`` run after it (everything that may call is
+    counted); ``legs_high_a`` is the 95 % point. ``peak_va`` is the sum at its start. ``sure``
+    is the share of belief in which every limit holds at this step. ``wait_s`` comes before
+    the step, ``pause_s`` after it."""
+
+    number: int
+    branch: Branch
+    wait_s: float
+    pause_s: float
+    at_s: float
+    total_w: float
+    legs_a: tuple[float, ...]
+    legs_high_a: tuple[float, ...]
+    peak_va: float
+    sure: float
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOff:
+    """A branch that stays off, and why."""
+
+    branch: Branch
+    why: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RestorePlan:
+    """Steps in order, what stays off, and how good the plan is.
+
+    ``gap`` is the proven distance from the best possible in priority-time (0: none is
+    better). ``restarts_counted`` tells whether motors that start again by themselves were
+    held within the surge limit on top of everything else.
+    """
+
+    setting: Setting
+    steps: tuple[Step, ...]
+    left_off: tuple[LeftOff, ...]
+    schedule: Schedule
+    slot_s: float
+    restarts_counted: bool
+    notes: tuple[str, ...]
+
+    @property
+    def on(self) -> list[int]:
+        """Positions of the branches that the plan switches on."""
+        return [self.setting.branches.index(step.branch) for step in self.steps]
+
+    @property
+    def gap(self) -> float:
+        """Share by which a better plan could lie below, at most."""
+        return self.schedule.gap
+
+    @property
+    def longest_restart_delay_s(self) -> float:
+        """Longest delay before a compressor starts again. [s]"""
+        return max((step.branch.restart_delay_s for step in self.steps), default=0.0)
+
+
+def restoration_plan(
+    setting: Setting, *, without: Sequence[str] = (), limit_s: float | None = None
+) -> RestorePlan:
+    """The plan for a setting.
+
+    Parameters
+    ----------
+    setting : Setting
+        house, source and case.
+    without : sequence of str
+        branches that cannot be used (failed at the panel, missing).
+    limit_s : float or None
+        time for the optimiser; None for 2, 6 or 15 s by the number of branches. [s]
+
+    Raises
+    ------
+    InputError
+        when a must-have cannot be fed or can never start, or nothing can be carried at all:
+        a plan is not given then.
+    """
+    skipped = set(setting.positions(without)) if without else set()
+    usable = [
+        i for i in setting.positions() if i not in skipped and not setting.branches[i].blocked
+    ]
+    _must_be_possible(setting, skipped)
+    usable = [i for i in usable if _alone(setting.stack, i)]
+    if not usable:
+        raise InputError(
+            "this source cannot carry any of the circuits, not even one alone",
+            hint="No plan is given. Look at the check for what is too much.",
+        )
+    time_s = limit_s if limit_s is not None else _time_s(len(usable))
+    plan = _planned(setting, usable, True, time_s)
+    if any(b.priority == "must" for b in _missed(setting, usable, plan)):
+        freer = _planned(setting, usable, False, time_s)
+        if freer.schedule.unserved < plan.schedule.unserved - 1e-9:
+            plan = freer
+    if not plan.steps:
+        raise InputError(
+            "this source cannot carry the first step of any plan",
+            hint="No plan is given. Look at the check for what is too much.",
+        )
+    return replace(plan, left_off=_left_off(setting, plan, skipped))
+
+
+def problem_of(
+    setting: Setting, usable: Sequence[int], margin: Array, restarts: bool
+) -> tuple[Problem, float]:
+    """Arrays for the optimiser and the length of a slot. [s]
+
+    ``margin`` (2, D) is taken off the running and the surge limits.
+    """
+    stack, rows = setting.stack, list(usable)
+    waits = np.where((stack.cold > stack.counted + 1e-9).any(axis=1), stack.hold_s, 0.0)[rows]
+    waits = np.where(waits > _LONGEST_WAIT_S, math.inf, waits)
+    slot_s, slots = _grid(waits)
+    hold = np.where(np.isinf(waits), slots, np.ceil(np.minimum(waits, 1e9) / slot_s))
+    background = stack.typical_background()
+    run = np.maximum(stack.run - background - margin[0], 1e-6)
+    surge = np.maximum(stack.surge - background - margin[1], run)
+    excess = np.array([_planning_excess(stack, i, surge) for i in rows])
+    restart = np.minimum(stack.restart[rows], excess) if restarts else np.zeros_like(excess)
+    place = {setting.branches[i].name.casefold(): k for k, i in enumerate(rows)}
+    needs = tuple(
+        (k, place[name.casefold()])
+        for k, i in enumerate(rows)
+        for name in setting.branches[i].depends_on
+        if name.casefold() in place
+    )
+    weight = np.array([_weights(setting, i, slots, slot_s) for i in rows])
+    cold = np.where((hold > 0)[:, None], stack.cold[rows], stack.counted[rows])
+    problem = Problem(
+        cold, stack.counted[rows], hold.astype(np.int64), excess, restart, weight, run, surge, needs
+    )
+    return problem, slot_s
+
+
+def _planned(setting: Setting, usable: list[int], restarts: bool, time_s: float) -> RestorePlan:
+    """Solve with the margin of the greedy plan's own set, then once more if steps fail."""
+    margin = np.zeros((2, setting.stack.run.size))
+    problem, slot_s = problem_of(setting, usable, margin, restarts)
+    chosen = _chosen(usable, best_greedy(problem)[0], problem)
+    for _ in range(3):
+        margin = np.maximum(margin, _margin(setting.stack, chosen))
+        problem, slot_s = problem_of(setting, usable, margin, restarts)
+        schedule = best_schedule(problem, time_s)
+        again = _chosen(usable, schedule.slots, problem)
+        if np.all(_margin(setting.stack, again) <= margin * 1.02 + 1e-6):
+            break
+        chosen = again
+    steps = _steps(setting, usable, problem, schedule, slot_s)
+    return RestorePlan(setting, steps, (), schedule, slot_s, restarts, _notes(schedule, restarts))
+
+
+def _chosen(usable: list[int], slots: NDArray[np.int64], problem: Problem) -> list[int]:
+    return [i for i, slot in zip(usable, slots, strict=True) if slot < problem.slots]
+
+
+def _margin(stack: Stack, chosen: Sequence[int]) -> Array:
+    """How far the 95 % point of the sum lies above the sum of typical values, (2, D).
+
+    The surge row carries the running margin too: starts have their own 95 % points.
+    """
+    running, _ = stack.together(chosen)
+    typical = stack.typical_background() + stack.counted[list(chosen)].sum(axis=0)
+    high = np.maximum(np.quantile(running, 0.95, axis=0) - typical, 0.0)
+    return np.stack((high, high))
+
+
+def _planning_excess(stack: Stack, i: int, surge: Array) -> Array:
+    """95 % point of the start's excess; the typical figure where that could never be carried."""
+    high: Array = np.quantile(stack.closing_draws[:, i], 0.95, axis=0)
+    if np.all(stack.cold[i] + high <= surge):
+        return high
+    typical: Array = stack.excess[i]
+    return typical
+
+
+def _grid(waits: Array) -> tuple[float, int]:
+    """Slot length and number: the longest wait must fit into 36 slots."""
+    finite = waits[np.isfinite(waits)]
+    longest_s = float(finite.max(initial=0.0))
+    if longest_s <= 0.0:
+        return float(_SLOT_LENGTHS_S[0]), 1
+    for length_s in _SLOT_LENGTHS_S:
+        slots = math.ceil(longest_s / length_s) + 1
+        if slots <= _MOST_SLOTS:
+            return float(length_s), slots
+    return float(_SLOT_LENGTHS_S[-1]), _MOST_SLOTS
+
+
+def _weights(setting: Setting, i: int, slots: int, slot_s: float) -> Array:
+    branch = setting.branches[i]
+    if branch.medical:
+        return np.full(slots, 10000.0)
+    if branch.priority == "must":
+        return np.full(slots, 100.0)
+    price = np.ones(slots)
+    if branch.may_be_off_s is not None:
+        left_s = branch.may_be_off_s - setting.case.off_h * 3600.0
+        price[np.arange(slots) * slot_s >= left_s] = 10.0
+    return price
+
+
+def _must_be_possible(setting: Setting, skipped: set[int]) -> None:
+    for i, branch in enumerate(setting.branches):
+        if branch.priority != "must" or i in skipped:
+            continue
+        if branch.blocked:
+            raise InputError(
+                f"must-have {branch.label} cannot be fed: {branch.blocked}",
+                hint="Another source, or take it off the must list and make other provision.",
+            )
+        if not _alone(setting.stack, i):
+            peak = setting.stack.cold[i, 0] + setting.stack.excess[i, 0]
+            raise InputError(
+                f"must-have {branch.label} can never start: about {peak:,.0f} VA typical, the "
+                f"source gives {setting.stack.surge[0]:,.0f} W for seconds and "
+                f"{setting.stack.run[0]:,.0f} W running",
+                hint="No plan is given. Measure its start, fit a softer one, or choose another "
+                "source.",
+            )
+
+
+def _alone(stack: Stack, i: int) -> bool:
+    """True when a branch alone, cold, at typical values runs and starts."""
+    base = stack.typical_background()
+    draw = base + np.maximum(stack.cold[i], stack.counted[i])
+    return bool(np.all(draw <= stack.run) and np.all(draw + stack.excess[i] <= stack.surge))
+
+
+def _missed(setting: Setting, usable: list[int], plan: RestorePlan) -> list[Branch]:
+    on = set(plan.on)
+    return [setting.branches[i] for i in usable if i not in on]
+
+
+def _time_s(count: int) -> float:
+    return 2.0 if count <= 16 else 6.0 if count <= 24 else 15.0
+
+
+def _steps(
+    setting: Setting, usable: list[int], problem: Problem, schedule: Schedule, slot_s: float
+) -> tuple[Step, ...]:
+    assert failing_slot(problem, schedule.slots) is None  # best_schedule gives plans that hold
+    totals = draws(problem, schedule.slots)
+    steps: list[Step] = []
+    on: list[int] = []
+    clock_s = 0.0
+    for t in sorted({int(s) for s in schedule.slots if s < problem.slots}):
+        members = [int(k) for k in np.flatnonzero(schedule.slots == t)]
+        base = totals[t] - problem.cold[members].sum(axis=0)
+        order = order_in_slot(problem, members, base)
+        assert order is not None  # part of what holds() has checked
+        wait_s = max(t * slot_s - clock_s, 0.0) if steps else 0.0
+        for k in order:
+            step = _step(setting, usable[k], [usable[j] for j in on], len(steps), wait_s, clock_s)
+            steps.append(step)
+            on.append(k)
+            clock_s = step.at_s + step.pause_s
+            wait_s = 0.0
+    return tuple(steps)
+
+
+def _step(
+    setting: Setting, i: int, on: list[int], number: int, wait_s: float, clock_s: float
+) -> Step:
+    stack, branch = setting.stack, setting.branches[i]
+    now = [*on, i]
+    running = stack.background + stack.running_draws[:, now].sum(axis=1)
+    before = stack.background + stack.running_draws[:, on].sum(axis=1)
+    cold = stack.cold[i] / np.maximum(stack.counted[i], 1e-12)
+    cold_draws = stack.running_draws[:, i] * np.where(stack.counted[i] > 0.0, cold, 1.0)
+    peak = before + cold_draws + stack.closing_draws[:, i]
+    fits = np.all(running <= stack.run, axis=1) & np.all(peak <= stack.surge, axis=1)
+    middle = np.median(running, axis=0)
+    return Step(
+        number=number + 1,
+        branch=branch,
+        wait_s=wait_s,
+        pause_s=max(_LEAST_PAUSE_S, branch.restart_delay_s + branch.start_s + _LEAST_PAUSE_S),
+        at_s=clock_s + wait_s,
+        total_w=float(middle[0]),
+        legs_a=tuple(float(x) for x in middle[1:]),
+        legs_high_a=tuple(float(x) for x in np.quantile(running, 0.95, axis=0)[1:]),
+        peak_va=float(np.median(peak[:, 0])),
+        sure=float(fits.mean()),
+        why=_why(stack, i, number),
+    )
+
+
+def _why(stack: Stack, i: int, number: int) -> str:
+    if number == 0 and stack.excess[i, 0] > 0.0:
+        return "hardest start goes first"
+    if stack.branches[i].medical:
+        return "medical"
+    return ""
+
+
+def _left_off(setting: Setting, plan: RestorePlan, skipped: set[int]) -> tuple[LeftOff, ...]:
+    on, found = set(plan.on), []
+    for i, branch in enumerate(setting.branches):
+        if i in on:
+            continue
+        if i in skipped:
+            why = "taken out: failed or missing"
+        elif branch.blocked:
+            why = branch.blocked
+        elif branch.priority == "off":
+            why = "on the off list"
+        elif not _alone(setting.stack, i):
+            why = "too much for this source even alone"
+        else:
+            why = "no room beside the others"
+        found.append(LeftOff(branch, why))
+    return tuple(found)
+
+
+def _notes(schedule: Schedule, restarts: bool) -> tuple[str, ...]:
+    quality = (
+        "No other choice and order serves more priority-time (proven)."
+        if schedule.proven
+        else f"A better plan could save at most {schedule.gap:.1%} of the unserved priority-time."
+    )
+    later = (
+        "Motors that start again by themselves are held within the starting limit on top of "
+        "everything in the plan."
+        if restarts
+        else "The order is within limits, but a motor that starts again by itself on top of "
+        "everything may go over: see the expected overloads."
+    )
+    return (quality, later)

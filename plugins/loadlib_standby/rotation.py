@@ -1,0 +1,264 @@
+"""What does not fit at once: swaps, one-at-a-time groups, and turns by the hour."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loadlib_standby.branches import Branch, is_automatic
+from loadlib_standby.restore import RestorePlan
+from loadlib_standby.sequence import minimise
+from loadlib_standby.setting import Setting
+from loadlib_standby.verdict import apart_group, breaks
+
+__all__ = ["Swap", "Turn", "one_at_a_time", "swap_for", "turns"]
+
+Array = NDArray[np.float64]
+
+_MOST_SWAPPED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """To add ``branch``, ``off`` has to go off; None when no three others are enough."""
+
+    branch: Branch
+    off: tuple[Branch, ...] | None
+
+    def words(self) -> str:
+        """In one line."""
+        if self.off is None:
+            return f"{self.branch.label}: no three others make room for it."
+        if not self.off:
+            return f"{self.branch.label}: there is room as it is."
+        return f"{self.branch.label} ON? FIRST OFF: {', '.join(b.label for b in self.off)}."
+
+
+def swap_for(plan: RestorePlan, name: str) -> Swap:
+    """What would have to go off to add a branch: the fewest, least important ones.
+
+    Medical loads are never given up for it, must-haves only if they may be off for an hour or
+    more. Tested at the 95 % point of belief.
+    """
+    setting = plan.setting
+    (wanted,) = setting.positions([name])[:1]
+    on = [i for i in plan.on if i != wanted]
+    loose = [i for i in on if _pause_h(setting.branches[i]) >= 1]
+    loose.sort(key=lambda i: (setting.branches[i].priority == "must", -_size(setting, i)))
+    for count in range(_MOST_SWAPPED + 1):
+        groups = itertools.combinations(loose, count)
+        ranked = sorted(groups, key=lambda group: _cost(setting, group))
+        for group in ranked:
+            rest = [i for i in on if i not in group]
+            if _typical_fits(setting, [*rest, wanted]) and not breaks(
+                setting.stack, [*rest, wanted], 0.95
+            ):
+                return Swap(setting.branches[wanted], tuple(setting.branches[i] for i in group))
+    return Swap(setting.branches[wanted], None)
+
+
+def one_at_a_time(plan: RestorePlan) -> tuple[Branch, ...]:
+    """Branches of which one at a time runs together with the rest of plan and left-off list.
+
+    Empty when there is nothing to choose between, or no such group is enough.
+    """
+    setting = plan.setting
+    alone = [
+        setting.branches.index(left.branch)
+        for left in plan.left_off
+        if left.why == "no room beside the others"
+    ]
+    if not alone:
+        return ()
+    group = apart_group(setting.stack, [*plan.on, *alone])
+    return tuple(setting.branches[i] for i in group or ())
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """From one clock hour to another: ``on`` in addition, ``off`` in the meantime."""
+
+    from_hour: int
+    to_hour: int
+    on: tuple[Branch, ...]
+    off: tuple[Branch, ...]
+
+    def words(self) -> str:
+        """In one line, clock hours."""
+        on = " AND ".join(branch.label for branch in self.on)
+        off = ", ".join(branch.label for branch in self.off)
+        return f"{self.from_hour:02d}–{self.to_hour:02d} {on}" + (f" (off: {off})" if off else "")
+
+
+def turns(plan: RestorePlan, limit_s: float = 3.0) -> tuple[Turn, ...]:
+    """Turns over 24 clock hours for wanted branches that the plan leaves off.
+
+    A branch that switches itself needs its usual daily time on, one used by hand an hour. In
+    the meantime others may be paused: wanted ones, and must-haves that may be off for an hour
+    or more, never medical ones, and none for longer than it may be off. Hours in which the
+    branch is usually used are preferred. An integer program: most hours served, an hour of a
+    paused must-have counting 0.3 against it and of a wanted one 0.05; the best found within
+    ``limit_s`` [s].
+    """
+    setting = plan.setting
+    left = [setting.branches.index(x.branch) for x in plan.left_off if "no room" in x.why]
+    if not left:
+        return ()
+    program = _Turns(plan, left)
+    solution = program.solve(limit_s)
+    return _merged(setting, program, solution) if solution is not None else ()
+
+
+class _Turns:
+    """Columns: hours on[X, h] of left-off branches, then pauses off[Y, h] of those on."""
+
+    hours = 24
+
+    def __init__(self, plan: RestorePlan, left: list[int]) -> None:
+        self.setting, self.left, self.on = plan.setting, left, plan.on
+        self.pausable = [i for i in self.on if _pause_h(self.setting.branches[i]) >= 1]
+        self.first_hour = self.setting.case.start.hour
+        self.need = {i: _need_h(self.setting, i) for i in left}
+        self.rows: list[tuple[dict[int, float], float]] = []
+        self._capacity()
+        self._once()
+        self._pauses()
+
+    def turn(self, k: int, h: int) -> int:
+        return k * self.hours + h % self.hours
+
+    def pause(self, k: int, h: int) -> int:
+        return (len(self.left) + k) * self.hours + h % self.hours
+
+    def solve(self, limit_s: float) -> Array | None:
+        month = (self.setting.case.start.month - 1) % 12
+        cost = np.zeros((len(self.left) + len(self.pausable), self.hours))
+        for k, i in enumerate(self.left):
+            use = _use_by_hour(self.setting, i, month)
+            cost[k] = -(1.0 + 0.1 * use)
+        for k, i in enumerate(self.pausable):
+            must = self.setting.branches[i].priority == "must"
+            cost[len(self.left) + k] = 0.3 if must else 0.05
+        return minimise(cost.ravel(), self.rows, limit_s)[0]
+
+    def _capacity(self) -> None:
+        """Every hour: what runs, with the start of any one on top, within the 95 % limits."""
+        stack = self.setting.stack
+        running, _ = stack.together(self.on)
+        margin = np.quantile(running, 0.95, axis=0) - np.median(running, axis=0)
+        room = stack.run - np.median(running, axis=0) - margin
+        spare = stack.surge - stack.run
+        for h in range(self.hours):
+            for d in range(stack.run.size):
+                terms = self._hour_terms(h, d)
+                self.rows.append((terms, float(room[d])))
+                for k, i in enumerate(self.left):
+                    for lift in self._starts_on_top(k, i, h, d, float(spare[d])):
+                        both = {c: terms.get(c, 0.0) + lift.get(c, 0.0) for c in {**terms, **lift}}
+                        self.rows.append((both, float(room[d])))
+
+    def _starts_on_top(
+        self, k: int, i: int, h: int, d: int, spare: float
+    ) -> Iterator[dict[int, float]]:
+        """In an hour of left-off branch i: its own start, and that of any that is not paused."""
+        starts = np.quantile(self.setting.stack.start_draws[:, :, d], 0.95, axis=0) - spare
+        if starts[i] > 0.0:
+            yield {self.turn(k, h): float(starts[i])}
+        for j in self.on:
+            if starts[j] > 0.0:
+                lift = {self.turn(k, h): float(starts[j])}
+                if j in self.pausable:
+                    lift[self.pause(self.pausable.index(j), h)] = -float(starts[j])
+                yield lift
+
+    def _hour_terms(self, h: int, d: int) -> dict[int, float]:
+        stack = self.setting.stack
+        high = np.quantile(stack.running_draws[:, :, d], 0.95, axis=0)
+        terms: dict[int, float] = {}
+        for k, i in enumerate(self.left):
+            terms[self.turn(k, h)] = float(high[i])
+        for k, i in enumerate(self.pausable):
+            terms[self.pause(k, h)] = -float(stack.counted[i, d])
+        return terms
+
+    def _once(self) -> None:
+        """No more hours than are needed."""
+        for k, i in enumerate(self.left):
+            row = {self.turn(k, h): 1.0 for h in range(self.hours)}
+            self.rows.append((row, float(self.need[i])))
+
+    def _pauses(self) -> None:
+        """None is paused for longer than it may be off."""
+        for k, i in enumerate(self.pausable):
+            most = _pause_h(self.setting.branches[i])
+            if most >= self.hours:
+                continue
+            for h in range(self.hours):
+                window = {self.pause(k, h + j): 1.0 for j in range(most + 1)}
+                self.rows.append((window, float(most)))
+
+
+def _merged(setting: Setting, program: _Turns, solution: Array) -> tuple[Turn, ...]:
+    """Hours with equal members become one turn, in the order of the clock from the start."""
+    on_off: list[tuple[tuple[int, ...], tuple[int, ...]]] = []
+    for h in range(program.hours):
+        hour = (program.first_hour + h) % program.hours
+        on = tuple(i for k, i in enumerate(program.left) if solution[program.turn(k, hour)] > 0.5)
+        off = tuple(
+            i for k, i in enumerate(program.pausable) if solution[program.pause(k, hour)] > 0.5
+        )
+        on_off.append((on, off if on else ()))
+    found = []
+    for key, group in itertools.groupby(range(program.hours), key=lambda h: on_off[h]):
+        hours = [(program.first_hour + h) % program.hours for h in group]
+        if key[0]:
+            members = tuple(tuple(setting.branches[i] for i in side) for side in key)
+            found.append(Turn(hours[0], (hours[-1] + 1) % program.hours, members[0], members[1]))
+    return tuple(found)
+
+
+def _need_h(setting: Setting, i: int) -> int:
+    """Hours a day that a branch needs: its usual time on if it switches itself, else one."""
+    hours = np.unique(setting.case.hours)
+    usual = [
+        24.0 * float(load.duty_array().ravel()[hours].mean())
+        for load in setting.branches[i].loads
+        if is_automatic(load)
+    ]
+    return int(np.ceil(min(max(usual, default=1.0), 12.0)))
+
+
+def _pause_h(branch: Branch) -> int:
+    """Whole hours for which a branch may be paused in a turn."""
+    if branch.medical or (branch.priority == "must" and branch.may_be_off_s is None):
+        return 0
+    if branch.may_be_off_s is None:
+        return 24
+    return int(branch.may_be_off_s // 3600)
+
+
+def _use_by_hour(setting: Setting, i: int, month: int) -> Array:
+    use: Array = sum(
+        (load.duty_array()[month] * load.running_w.typical for load in setting.branches[i].loads),
+        np.zeros(24),
+    )
+    return use / use.max() if use.max() > 0.0 else use
+
+
+def _cost(setting: Setting, group: Sequence[int]) -> tuple[int, float]:
+    musts = sum(setting.branches[i].priority == "must" for i in group)
+    return musts, sum(_size(setting, i) for i in group)
+
+
+def _typical_fits(setting: Setting, chosen: Sequence[int]) -> bool:
+    stack = setting.stack
+    total = stack.typical_background() + stack.counted[list(chosen)].sum(axis=0)
+    return bool(np.all(total <= stack.run))
+
+
+def _size(setting: Setting, i: int) -> float:
+    return float((setting.stack.counted[i] / setting.stack.run).max())
