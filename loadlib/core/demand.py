@@ -21,6 +21,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from loadlib.core.convolve import Kernel, convolve, grid_floor, kernel_of, point, split
 from loadlib.core.load import Load
 from loadlib.errors import InputError
 
@@ -37,9 +38,6 @@ __all__ = [
 ]
 
 Array = NDArray[np.float64]
-Kernel = list[tuple[int, Array]]
-"""Spikes of a law on the grid: (grid steps, probability in each condition, shape (c,))."""
-
 _BLOCK = 24
 """Conditions worked on together: keeps the arrays of one block in the processor's cache."""
 
@@ -48,9 +46,6 @@ _NEGLIGIBLE = 1e-13
 
 _NEVER_PER_H = 1e-9
 """Rarer than once in 100,000 years is not explained: rounding would decide the causes. [1/h]"""
-
-_MANY_SPIKES = 24
-"""A law of more spikes than this is convolved by FFT."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -181,7 +176,7 @@ class Distribution:
 
     def above(self, level_w: float) -> Array:
         """P(S > ``level_w``), shape (c,). ``level_w`` [W]"""
-        last = _grid_floor(level_w - self.base_w, self.step_w)
+        last = grid_floor(level_w - self.base_w, self.step_w)
         tail: Array = self.share[:, max(last + 1, 0) :].sum(axis=1)
         return tail
 
@@ -214,8 +209,8 @@ def distribution(loads: Processes, step_w: float = 25.0) -> Distribution:
         duty = loads.duty[:, first : first + _BLOCK]
         filled = 1
         for i in order:
-            kernel = _kernel(loads.rise_w[i] / step_w, duty[i], int(loads.count[i]))
-            filled = _convolve(block, filled, kernel)
+            kernel = kernel_of(loads.rise_w[i] / step_w, duty[i], int(loads.count[i]))
+            filled = convolve(block, filled, kernel)
     return Distribution(loads.base_w, step_w, share, _grid_error_w(loads, step_w))
 
 
@@ -280,7 +275,7 @@ def crossings(
     _check_step(step_w)
     conditions = loads.duty.shape[1]
     by_load = np.zeros((len(loads.names), conditions))
-    top = _grid_floor(run_limit_w - loads.base_w, step_w)
+    top = grid_floor(run_limit_w - loads.base_w, step_w)
     if top < 0:
         return Crossings(loads.names, np.zeros(conditions), np.ones(conditions), by_load)
     surge_top = _surge_top(loads, surge_limit_w, step_w)
@@ -289,10 +284,10 @@ def crossings(
         by_load[i] = _start_rate(loads, i, others, top, surge_top[i], step_w)
 
     kernels = _kernels(loads, step_w)
-    below = _point(conditions, top)
+    below = point(conditions, top)
     _without_each(list(range(len(kernels))), below, kernels, count_starts)
     for kernel in kernels:
-        _convolve(below, top + 1, kernel)
+        convolve(below, top + 1, kernel)
     above = np.clip(1.0 - below.sum(axis=1), 0.0, 1.0)
     return Crossings(loads.names, by_load.sum(axis=0), above, by_load)
 
@@ -379,17 +374,17 @@ def _rates_with_each_on(
 ) -> dict[int, Array]:
     """Entries by the start of ``members[0]`` with the other members and each j on, (c,). [1/h]"""
     rising, fixed = members[0], members[1:]
-    top = _grid_floor(run_limit_w - loads.base_w, step_w)
+    top = grid_floor(run_limit_w - loads.base_w, step_w)
     surge_top = _surge_top(loads, surge_limit_w, step_w)[rising]
     kernels = _kernels(loads, step_w)
-    start = _point(loads.duty.shape[1], top)
+    start = point(loads.duty.shape[1], top)
     for j in fixed:
-        _convolve(start, top + 1, _when_on(loads, j, kernels[j]))
+        convolve(start, top + 1, _when_on(loads, j, kernels[j]))
     rates: dict[int, Array] = {}
 
     def count_starts(j: int, others: Array) -> None:
         with_j = others.copy()
-        _convolve(with_j, top + 1, _when_on(loads, j, kernels[j]))
+        convolve(with_j, top + 1, _when_on(loads, j, kernels[j]))
         rates[j] = _start_rate(loads, rising, with_j, top, surge_top, step_w)
 
     rest = [j for j in range(len(loads.names)) if j not in members]
@@ -399,7 +394,7 @@ def _rates_with_each_on(
 
 def _kernels(loads: Processes, step_w: float) -> list[Kernel]:
     return [
-        _kernel(loads.rise_w[i] / step_w, loads.duty[i], int(loads.count[i]))
+        kernel_of(loads.rise_w[i] / step_w, loads.duty[i], int(loads.count[i]))
         for i in range(len(loads.names))
     ]
 
@@ -422,8 +417,8 @@ def _start_rate(
     more = int(loads.count[i]) - 1
     if more:
         others = others.copy()
-        _convolve(others, top + 1, _kernel(loads.rise_w[i] / step_w, loads.duty[i], more))
-    whole, part = _split(float(loads.rise_w[i] / step_w))
+        convolve(others, top + 1, kernel_of(loads.rise_w[i] / step_w, loads.duty[i], more))
+    whole, part = split(float(loads.rise_w[i] / step_w))
     inside = np.zeros(others.shape[0])
     for rise, weight in ((whole, 1.0 - part), (whole + 1, part)):
         if weight > 0.0:
@@ -445,88 +440,8 @@ def _without_each(
     for here, there in ((members[:half], members[half:]), (members[half:], members[:half])):
         law = start.copy()
         for j in there:
-            _convolve(law, law.shape[1], kernels[j])
+            convolve(law, law.shape[1], kernels[j])
         _without_each(here, law, kernels, leaf)
-
-
-def _kernel(steps: float, duty: Array, count: int) -> Kernel:
-    """Law of ``count`` units of ``steps`` grid steps, each on with ``duty``; spikes rising.
-
-    With several units, the power of k units together is split, not that of each: less error.
-    """
-    if count == 1:
-        whole, part = _split(steps)
-        kernel = [(0, 1.0 - duty), (whole, duty * (1.0 - part))]
-        if part > 0.0:
-            kernel.append((whole + 1, duty * part))
-        return kernel if whole > 0 else _merged(kernel)
-    chance = _binomial(count, duty)
-    kernel = []
-    for k in np.flatnonzero((chance > 1e-18).any(axis=0)):
-        whole, part = _split(float(k) * steps)
-        kernel.append((whole, chance[:, k] * (1.0 - part)))
-        if part > 0.0:
-            kernel.append((whole + 1, chance[:, k] * part))
-    return _merged(kernel)
-
-
-def _merged(kernel: Kernel) -> Kernel:
-    """Spikes at the same place added up, in rising order; there is always one at zero."""
-    at: dict[int, Array] = {0: np.zeros_like(kernel[0][1])}
-    for step, weight in kernel:
-        at[step] = at[step] + weight if step in at else weight
-    return sorted(at.items())
-
-
-def _binomial(count: int, duty: Array) -> Array:
-    """P(k of ``count`` on), shape (c, count + 1)."""
-    k = np.arange(count + 1)
-    choose = np.array(
-        [math.lgamma(count + 1) - math.lgamma(j + 1) - math.lgamma(count - j + 1) for j in k]
-    )
-    p = np.clip(duty, 1e-300, 1.0 - 1e-16)[:, None]
-    law: Array = np.exp(choose + k * np.log(p) + (count - k) * np.log1p(-p))
-    law /= law.sum(axis=1, keepdims=True)
-    return law
-
-
-def _convolve(law: Array, filled: int, kernel: Kernel) -> int:
-    """Convolve the first ``filled`` columns of ``law`` (c, m) with ``kernel``, in place.
-
-    What would go beyond the last column is dropped. Returns the columns now in use.
-    """
-    size = int(law.shape[1])
-    end = min(filled + kernel[-1][0], size)
-    if len(kernel) > _MANY_SPIKES:
-        _convolve_fft(law, filled, end, kernel)
-        return end
-    old = law[:, :filled].copy()
-    law[:, :filled] *= kernel[0][1][:, None]
-    moved = np.empty_like(old)
-    for step, weight in kernel[1:]:
-        stop = min(filled + step, size)
-        if stop > step:
-            part = moved[:, : stop - step]
-            np.multiply(old[:, : stop - step], weight[:, None], out=part)
-            law[:, step:stop] += part
-    return end
-
-
-def _convolve_fft(law: Array, filled: int, end: int, kernel: Kernel) -> None:
-    """As ``_convolve`` for a law of many spikes; absolute error near 1e-16 (tested ≤ 1e-12)."""
-    spikes = np.zeros((law.shape[0], kernel[-1][0] + 1))
-    for step, weight in kernel:
-        spikes[:, step] += weight
-    size = 1 << (filled + kernel[-1][0]).bit_length()
-    product = np.fft.rfft(law[:, :filled], size) * np.fft.rfft(spikes, size)
-    law[:, :end] = np.maximum(np.fft.irfft(product, size)[:, :end], 0.0)
-
-
-def _point(conditions: int, top: int) -> Array:
-    """The law that is surely zero, on ``top + 1`` grid points."""
-    law = np.zeros((conditions, top + 1))
-    law[:, 0] = 1.0
-    return law
 
 
 def _surge_top(loads: Processes, surge_limit_w: float, step_w: float) -> list[int]:
@@ -534,12 +449,7 @@ def _surge_top(loads: Processes, surge_limit_w: float, step_w: float) -> list[in
     if math.isinf(surge_limit_w):
         return [2**62] * len(loads.names)
     room = surge_limit_w - loads.base_w
-    return [_grid_floor(room - surge, step_w) for surge in loads.surge_w]
-
-
-def _grid_floor(power_w: float, step_w: float) -> int:
-    """Last grid step that does not lie above ``power_w``; a rounding error does not count."""
-    return math.floor(power_w / step_w + 1e-9)
+    return [grid_floor(room - surge, step_w) for surge in loads.surge_w]
 
 
 def _top_step(loads: Processes, step_w: float) -> int:
@@ -562,24 +472,15 @@ def _top_step(loads: Processes, step_w: float) -> int:
 
 
 def _last_step(loads: Processes, i: int, step_w: float) -> int:
-    whole, part = _split(float(loads.rise_w[i] * loads.count[i] / step_w))
+    whole, part = split(float(loads.rise_w[i] * loads.count[i] / step_w))
     return whole + (part > 0.0)
-
-
-def _split(steps: float) -> tuple[int, float]:
-    """Whole grid steps and the rest, which is zero where it is no more than rounding."""
-    nearest = round(steps)
-    if abs(steps - nearest) <= 1e-9:
-        return nearest, 0.0
-    whole = math.floor(steps)
-    return whole, steps - whole
 
 
 def _grid_error_w(loads: Processes, step_w: float) -> Array:
     """Standard deviation added by splitting: √(Σ P(on) f(1 − f)) steps, bounded by f = ½ where
     several units share one load."""
     steps = loads.rise_w / step_w
-    part = np.array([_split(float(step))[1] for step in steps])
+    part = np.array([split(float(step))[1] for step in steps])
     spread = np.where(loads.count == 1, part * (1.0 - part), 0.25)
     spread = np.where(part == 0.0, 0.0, spread)
     on = 1.0 - (1.0 - loads.duty) ** loads.count[:, None]

@@ -235,6 +235,14 @@ def test_causes_of_three_at_once(made: Maker) -> None:
     assert triples[0].rate_per_h == pytest.approx(0.2 * 0.2, rel=1e-9)
 
 
+def test_the_riser_of_a_triple_is_the_one_that_starts(made: Maker) -> None:
+    loads = made([(1000, 0.2, 3, 1), (1010, 0.3, 1, 1), (1020, 0.4, 0.5, 1)])
+    triples = {c.rising: c for c in causes(loads, 2500.0, step_w=10.0) if len(c.others) == 2}
+    assert triples["1000 W"].others == ("1010 W", "1020 W")
+    assert triples["1000 W"].rate_per_h == pytest.approx(3 * 0.3 * 0.4, rel=1e-9)
+    assert triples["1010 W"].rate_per_h == pytest.approx(1 * 0.2 * 0.4, rel=1e-9)
+
+
 def test_no_causes_where_nothing_can_cross(eleven: Maker) -> None:
     assert causes(eleven(), 1e6) == ()
 
