@@ -80,10 +80,7 @@ class BillsReader:
         table = find_table(text)
         if table is not None and _is_bill_table(table):
             return 0.9
-        lines = [line for line in text.split("\n") if line.strip() and not line.startswith("#")]
-        if not lines or len(lines) > _MOST_ROWS or (table is not None and len(table.sample) > 2):
-            return 0.0
-        return 0.8 if all(_looks_like_bill(line) for line in lines) else 0.0
+        return 0.8 if _all_typed(text) else 0.0
 
     def read(self, path: Path, options: ReadOptions) -> ReadResult:
         """Read it whole, or raise DataError naming the line."""
@@ -96,9 +93,9 @@ class BillsReader:
             raise DataError(f"more than {_MOST_ROWS} lines of bills", path=str(path))
         table = find_table(text)
         try:
-            if table is not None and _is_bill_table(table, options):
+            if table is not None and not _all_typed(text):
                 return _read_table(text, table, path, options)
-            return _finish(_typed(text, str(path)), options, str(path), [])
+            return _finish(_typed(text), options, str(path), [])
         except InputError as wrong:
             raise DataError(wrong.message, path=str(path), hint=wrong.hint) from None
 
@@ -115,30 +112,36 @@ def parse_bills(text: str, *, day_first: bool | None = None, source: str = "type
     InputError
         naming the line that is no bill.
     """
-    return _finish(_typed(text, ""), ReadOptions(day_first=day_first), source, [])
+    return _finish(_typed(text), ReadOptions(day_first=day_first), source, [])
 
 
 # -- typed lines
 
 
+def _all_typed(text: str) -> bool:
+    """Whether every line that is not blank or a comment is a bill as people type it."""
+    lines = [line for line in text.split("\n") if line.strip() and not line.startswith("#")]
+    return 0 < len(lines) <= _MOST_ROWS and all(map(_looks_like_bill, lines))
+
+
 def _looks_like_bill(line: str) -> bool:
     try:
-        _bill_of(line, 1, "")
+        _bill_of(line, 1)
     except InputError:
         return False
     return True
 
 
-def _typed(text: str, path: str) -> list[_Line]:
+def _typed(text: str) -> list[_Line]:
     lines = []
     for number, line in enumerate(text.split("\n"), 1):
         if line.strip() and not line.lstrip().startswith("#"):
-            lines.append(_bill_of(line, number, path))
+            lines.append(_bill_of(line, number))
     return lines
 
 
-def _bill_of(line: str, number: int, path: str) -> _Line:
-    where = f"{path}, line {number}: " if path else f"line {number}: "
+def _bill_of(line: str, number: int) -> _Line:
+    where = f"line {number}: "
     dates = _DATE.findall(line)
     rest = _DATE.sub(" ", line)
     month = None
@@ -306,7 +309,8 @@ def _finish(lines: list[_Line], options: ReadOptions, source: str, notes: list[s
 def _order(lines: list[_Line], stated: bool | None) -> tuple[bool, str]:
     """Day or month first: by the dates, else the only order in which every period can be."""
     try:
-        return decide_order((text for line in lines for text in line.dates), stated)
+        texts = (text for line in lines for text in line.dates)
+        return decide_order(texts, stated, daily=False)
     except AmbiguousOrder:
         possible = [order for order in (True, False) if _can_be(lines, order)]
         if len(possible) != 1:

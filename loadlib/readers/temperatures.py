@@ -15,7 +15,7 @@ from loadlib.errors import DataError, InputError
 from loadlib.readers.delimited.assemble import Progress
 from loadlib.readers.delimited.columns import Cells, Wanted, read_cells
 from loadlib.readers.delimited.intervals import step_of
-from loadlib.readers.delimited.roles import Roles, find_roles
+from loadlib.readers.delimited.roles import Roles, find_roles, value_flow
 from loadlib.readers.delimited.table import Table, find_table
 from loadlib.readers.delimited.text import decode_head, encoding_of
 from loadlib.readers.grid import place
@@ -59,7 +59,8 @@ class TemperaturesReader:
             roles = find_roles(table, (), filename)
         except (InputError, DataError):
             return 0.75
-        return 0.2 if roles.values or roles.wide else 0.9
+        energy = any(column.unit or value_flow(column.heading) for column in roles.values)
+        return 0.2 if energy or roles.wide else 0.9
 
     def with_progress(self, progress: Progress) -> TemperaturesReader:
         """A reader that also tells how far it is, as a share."""

@@ -108,10 +108,14 @@ def split_stamp(text: str) -> tuple[str, str, str]:
     return stamp, "", offset
 
 
-def decide_order(texts: Iterable[str], stated: bool | None) -> tuple[bool, str]:
+def decide_order(
+    texts: Iterable[str], stated: bool | None, *, daily: bool = True
+) -> tuple[bool, str]:
     """Whether dates are day first, over all different date texts of a file in their order.
 
-    Returns the choice and a remark on what it rests on, empty when there was no choice.
+    ``daily`` says that the file has every day, so that the order in which day follows day is
+    the right one. Returns the choice and a remark on what it rests on, empty when there was
+    nothing to choose.
 
     Raises
     ------
@@ -142,12 +146,12 @@ def decide_order(texts: Iterable[str], stated: bool | None) -> tuple[bool, str]:
         return stated, f"dates are {'day' if stated else 'month'} first, as stated"
     if month_possible != day_possible:
         return day_possible, f"dates are {'day' if day_possible else 'month'} first: no other fits"
-    return _by_sequence(pairs, dots)
+    return _by_sequence(pairs, dots=dots, daily=daily)
 
 
-def _by_sequence(pairs: list[tuple[int, int, int]], dots: bool) -> tuple[bool, str]:
+def _by_sequence(pairs: list[tuple[int, int, int]], *, dots: bool, daily: bool) -> tuple[bool, str]:
     """Of two possible orders, the one in which day follows day."""
-    follows = {order: _day_follows_day(pairs, day_first=order) for order in (True, False)}
+    follows = {order: daily and _day_follows_day(pairs, day_first=order) for order in (True, False)}
     if follows[True] != follows[False]:
         order = follows[True]
         word = "day" if order else "month"

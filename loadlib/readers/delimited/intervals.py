@@ -180,9 +180,9 @@ def _is_dial(values: Floats) -> bool:
     if there.size < _DIAL_ROWS or there[0] < 0:
         return False
     steps = np.diff(there)
-    typical = float(np.median(np.abs(steps)))
+    up = steps[steps > 0]
     rising = int((steps >= 0).sum()) >= 0.98 * steps.size
-    return rising and float(np.median(there)) > 20 * typical and int((steps > 0).sum()) > 12
+    return rising and up.size > 12 and float(np.median(there)) > 20 * float(np.mean(up))
 
 
 # -- start or end of the interval

@@ -20,7 +20,7 @@ from loadlib.readers.delimited.words import (
     VALUE_WORDS,
 )
 
-__all__ = ["MEANINGS", "Column", "Roles", "find_roles", "unit_in"]
+__all__ = ["MEANINGS", "Column", "Roles", "find_roles", "unit_in", "value_flow"]
 
 #: Meanings that a person may give to a column; ``circuit NAME`` and ``appliance NAME`` too.
 MEANINGS: Final = (
@@ -244,7 +244,7 @@ def _values(table: Table, roles: Roles, meanings: dict[int, str], path: str) -> 
         if not meaning and _is_numeric(table.column(index))
     ]
     candidates = [i for i in candidates if not OTHER_UNIT.search(table.headings[i].lower())]
-    found = [(index, _value_flow(table.headings[index])) for index in candidates]
+    found = [(index, value_flow(table.headings[index])) for index in candidates]
     known = [(index, flow) for index, flow in found if flow]
     chosen = _energy_before_power(table, known or [(i, "import") for i in candidates])
     flows = [flow for _, flow in chosen]
@@ -282,7 +282,8 @@ def _is_numeric(cells: list[str]) -> bool:
     return any(is_number(cell) for cell in cells)
 
 
-def _value_flow(heading: str) -> str:
+def value_flow(heading: str) -> str:
+    """The flow that a heading names as energy or power, or ``""``."""
     name = heading.lower().replace("_", " ")
     return next((flow for flow, words in VALUE_WORDS if words.search(name)), "")
 

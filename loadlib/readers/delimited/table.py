@@ -138,16 +138,22 @@ def _headings(found: _Found, width: int) -> tuple[tuple[str, ...], int]:
     above = found.first - 1
     while above >= 0 and not any(found.rows[above]):
         above -= 1
-    if above < 0 or sum(1 for cell in found.rows[above] if cell) < min(2, width):
-        return tuple(f"column {index + 1}" for index in range(width)), found.lines[found.first] - 1
+    if above < 0:
+        return _nameless(width), found.lines[found.first] - 1
     names = _padded(found.rows[above], width)
     if above > 0 and all(_UNIT_ROW.fullmatch(cell) for cell in names):
         higher = _padded(found.rows[above - 1], width)
         if any(higher):
             names = [f"{name} {unit}".strip() for name, unit in zip(higher, names, strict=True)]
             above -= 1
+    if sum(1 for name in names if name) < min(2, width):
+        return _nameless(width), found.lines[found.first] - 1
     named = tuple(name or f"column {index + 1}" for index, name in enumerate(names))
     return named, found.lines[above] - 1
+
+
+def _nameless(width: int) -> tuple[str, ...]:
+    return tuple(f"column {index + 1}" for index in range(width))
 
 
 def _padded(row: list[str], width: int) -> list[str]:
