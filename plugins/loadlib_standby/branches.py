@@ -46,7 +46,8 @@ class Branch:
 
     ``counted_share`` is the share of all its loads on at once that is counted while running,
     ``cold_share`` the same just after it is switched on. ``blocked`` says why it cannot run
-    here at all. ``may_be_off_s`` is the least of its loads'.
+    here at all; ``unwired`` that it is merely not connected to the source. ``may_be_off_s`` is
+    the least of its loads'.
     """
 
     name: str
@@ -60,6 +61,7 @@ class Branch:
     counted_share: float
     cold_share: float
     blocked: str = ""
+    unwired: bool = False
     leg_guessed: bool = False
 
     @property
@@ -150,6 +152,7 @@ def _branch(circuit: Circuit | None, loads: list[Load], feed: Feed, case: Outage
         counted_share=counted,
         cold_share=cold,
         blocked=" ".join(dict.fromkeys(reasons)),
+        unwired=any(load.id in feed.unwired for load in loads),
         leg_guessed=circuit.leg_guessed if circuit else False,
     )
 

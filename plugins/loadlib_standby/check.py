@@ -188,7 +188,10 @@ def _cold(setting: Setting, usable: list[int]) -> Cold:
 
 
 def _drops(setting: Setting, usable: list[int]) -> tuple[CordDrops, ...]:
-    """One for the cord into the panel (fuller leg, over line volts), or one an outlet."""
+    """One for the cord into the panel (fuller leg, over line volts), or one an outlet.
+
+    No more current than the chain lets pass.
+    """
     if not usable:
         return ()
     running, peak = setting.stack.ranges(usable)
@@ -202,8 +205,9 @@ def _drops(setting: Setting, usable: list[int]) -> tuple[CordDrops, ...]:
     cord, supply = setting.source.cord, setting.source.supply
     if cord is None:
         return ()
-    running_a = max(x.typical for x in running[1:])
-    start_a = max(x.typical for x in peak[1:])
+    place = setting.feed.places[0]
+    running_a = min(max(x.typical for x in running[1:]), place.running_a)
+    start_a = min(max(x.typical for x in peak[1:]), place.starting_a)
     return (_drop("cord", cord, running_a, start_a, supply.line_v, 3 if supply.legs == 3 else 1),)
 
 

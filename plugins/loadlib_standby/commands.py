@@ -161,7 +161,7 @@ def live_command(
     session = LiveSession(
         plan=plan,
         log=log,
-        ask=lambda question: str(typer.prompt(question, default="", show_default=False, err=True)),
+        ask=_ask,
         say=lambda line: typer.echo(line, err=True),
         now=lambda: datetime.now().astimezone(),
     )
@@ -193,6 +193,14 @@ def card_command(
         typer.echo(f"Written to {out}: print it black on white, one page.", err=True)
     if out is None or as_json:
         _print(card, as_json, as_text(card))
+
+
+def _ask(question: str) -> str:
+    """An answer from the terminal; the end of the input stops the session."""
+    try:
+        return str(typer.prompt(question, default="", show_default=False, err=True))
+    except typer.Abort:
+        return "stop"
 
 
 def _setting(profile: str, source: Path, case: Path | None, seed: int) -> Setting:

@@ -65,6 +65,12 @@ def not_watts(setting: Setting) -> tuple[str, ...]:
             "volts and frequency on the source's display, then at a loose plug; it may also be "
             "the wave shape of a simple set."
         )
+    notes += [
+        f"MEDICAL: {branch.label} is not connected to this source. It needs a supply of its own; "
+        "ask who delivers the device."
+        for branch in setting.branches
+        if branch.medical and branch.blocked
+    ]
     guessed = [branch.label for branch in setting.branches if branch.leg_guessed]
     if guessed:
         notes.append("The leg is only guessed from the slot for: " + ", ".join(guessed) + ".")

@@ -32,7 +32,8 @@ class Feed:
     """Limits of the whole and of each place, and the loads as the source sees them.
 
     ``loads`` have ``leg_share`` over ``places``; ``blocked`` maps ids of loads that cannot be
-    fed to the reason. ``running_w`` and ``starting_w`` are derated and held to the chain.
+    fed to the reason; ``unwired`` those of them that are merely not on a cord or on the
+    transfer equipment. ``running_w`` and ``starting_w`` are derated and held to the chain.
     """
 
     source: Source
@@ -45,6 +46,7 @@ class Feed:
     blocked: dict[str, str]
     chain: Chain | None
     notes: tuple[str, ...] = field(default=())
+    unwired: frozenset[str] = frozenset()
 
     def amps_per_va(self, load: Load) -> tuple[float, ...]:
         """Amps on each place per VA of the load. [A/VA]"""
@@ -131,7 +133,8 @@ def _cords_feed(profile: LoadProfile, source: Source, loads: tuple[Load, ...]) -
             if load.id in where:
                 raise InputError(f"{load.name} hangs on two outlets", hint="Name it once.")
             where[load.id] = k
-    blocked, moved = {}, []
+    blocked: dict[str, str] = {}
+    moved = []
     for load in loads:
         k = where.get(load.id, 0)
         reason = _cord_reason(load, load.id in where, source.outlets[k])
@@ -144,7 +147,8 @@ def _cords_feed(profile: LoadProfile, source: Source, loads: tuple[Load, ...]) -
         "pinching, and the opening sealed again with the exhaust far away. Nothing is plugged "
         "into a wall outlet.",
     )
-    return _feed(profile, source, tuple(moved), places, blocked, None, notes)
+    feed = _feed(profile, source, tuple(moved), places, blocked, None, notes)
+    return replace(feed, unwired=frozenset(x.id for x in loads if x.id not in where))
 
 
 def _outlet_place(outlet: Outlet, source: Source) -> Place:
@@ -172,11 +176,12 @@ def _only_circuits(profile: LoadProfile, feed: Feed) -> Feed:
         if circuit.casefold() not in names:
             raise NotFound("circuit", circuit, near=tuple(names.values())[:8])
     wired = {name.casefold() for name in feed.source.circuits}
-    blocked = dict(feed.blocked)
-    for load in feed.loads:
-        if load.circuit.casefold() not in wired:
-            blocked[load.id] = f"{load.name} is not on the transfer equipment."
-    return replace(feed, blocked=blocked)
+    missing = {
+        load.id: f"{load.name} is not on the transfer equipment."
+        for load in feed.loads
+        if load.circuit.casefold() not in wired
+    }
+    return replace(feed, blocked={**feed.blocked, **missing}, unwired=frozenset(missing))
 
 
 def _feed(

@@ -137,6 +137,8 @@ class LiveSession:
         self.say(f"   {words}.")
         if not agrees:
             answer = self.ask("Keep it on (k), or switch it off and go on without it (f)?")
+            if answer.strip().casefold() in ("s", "stop"):
+                return "stop"
             if answer.strip().casefold().startswith("f"):
                 return self._lost(step, "failed")
         self._done(step, shown, words)

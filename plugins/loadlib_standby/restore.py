@@ -2,8 +2,8 @@
 
 Planning point: running draws and starts at the 95 % point of belief. The margin between that
 point and the typical sum is taken off the limits, so that sums stay sums; where a start is so
-doubtful that its 95 % point could never be carried, its typical figure is used and the step
-says how sure it is. Every step is checked again on the draws of belief.
+doubtful that its 95 % point could never be carried, its 50 % or at last its 5 % point is used
+and the step says how sure it is. Every step is checked again on the draws of belief.
 
 Price of a slot without power: 10,000 for a branch with a medical load, 100 for a must-have,
 10 for a wanted one that has been off longer than it may, 1 for any other wanted one.
@@ -208,12 +208,11 @@ def _margin(stack: Stack, chosen: Sequence[int]) -> Array:
 
 
 def _planning_excess(stack: Stack, i: int, surge: Array) -> Array:
-    """95 % point of the start's excess; the typical figure where that could never be carried."""
-    high: Array = np.quantile(stack.closing_draws[:, i], 0.95, axis=0)
-    if np.all(stack.cold[i] + high <= surge):
-        return high
-    typical: Array = stack.excess[i]
-    return typical
+    """95 % point of the start's excess, or the highest of 50 and 5 % that could be carried."""
+    points: Array = np.quantile(stack.closing_draws[:, i], (0.95, 0.5, 0.05), axis=0)
+    carried = [k for k in range(3) if np.all(stack.cold[i] + points[k] <= surge)]
+    point: Array = points[min(carried, default=2)]
+    return point
 
 
 def _grid(waits: Array) -> tuple[float, int]:
@@ -244,7 +243,7 @@ def _weights(setting: Setting, i: int, slots: int, slot_s: float) -> Array:
 
 def _must_be_possible(setting: Setting, skipped: set[int]) -> None:
     for i, branch in enumerate(setting.branches):
-        if branch.priority != "must" or i in skipped:
+        if branch.priority != "must" or branch.unwired or i in skipped:
             continue
         if branch.blocked:
             raise InputError(
@@ -252,10 +251,11 @@ def _must_be_possible(setting: Setting, skipped: set[int]) -> None:
                 hint="Another source, or take it off the must list and make other provision.",
             )
         if not _alone(setting.stack, i):
-            peak = setting.stack.cold[i, 0] + setting.stack.excess[i, 0]
+            starts = np.quantile(setting.stack.closing_draws[:, i, 0], (0.05, 0.95))
+            low, high = setting.stack.cold[i, 0] + starts
             raise InputError(
-                f"must-have {branch.label} can never start: about {peak:,.0f} VA typical, the "
-                f"source gives {setting.stack.surge[0]:,.0f} W for seconds and "
+                f"must-have {branch.label} can never start: it takes {low:,.0f} to {high:,.0f} VA, "
+                f"the source gives {setting.stack.surge[0]:,.0f} W for seconds and "
                 f"{setting.stack.run[0]:,.0f} W running",
                 hint="No plan is given. Measure its start, fit a softer one, or choose another "
                 "source.",
@@ -263,10 +263,10 @@ def _must_be_possible(setting: Setting, skipped: set[int]) -> None:
 
 
 def _alone(stack: Stack, i: int) -> bool:
-    """True when a branch alone, cold, at typical values runs and starts."""
-    base = stack.typical_background()
-    draw = base + np.maximum(stack.cold[i], stack.counted[i])
-    return bool(np.all(draw <= stack.run) and np.all(draw + stack.excess[i] <= stack.surge))
+    """True when a branch alone, cold, runs at typical values and starts at the 5 % point."""
+    draw = stack.typical_background() + np.maximum(stack.cold[i], stack.counted[i])
+    start = draw + np.quantile(stack.closing_draws[:, i], 0.05, axis=0)
+    return bool(np.all(draw <= stack.run) and np.all(start <= stack.surge))
 
 
 def _missed(setting: Setting, usable: list[int], plan: RestorePlan) -> list[Branch]:

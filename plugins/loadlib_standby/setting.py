@@ -27,9 +27,14 @@ class Setting:
     stack: Stack
 
     def positions(self, names: Sequence[str] = ()) -> list[int]:
-        """Positions of the named branches; without names all that are not to be left off."""
+        """Positions of the named branches; without names all that are connected to the source
+        and not to be left off."""
         if not names:
-            return [i for i, branch in enumerate(self.branches) if branch.priority != "off"]
+            return [
+                i
+                for i, branch in enumerate(self.branches)
+                if branch.priority != "off" and not branch.unwired
+            ]
         chosen = named_branches(self.branches, names)
         return sorted({self.branches.index(branch) for branch in chosen})
 

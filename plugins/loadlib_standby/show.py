@@ -144,9 +144,10 @@ def _overload_lines(over: Overloads) -> Iterator[str]:
     )
     for place in over.places:
         if place.per_day >= 0.005:
-            yield (
-                f"  {place.place}: {place.per_day:.2f} a day, {duration(place.mean_length_s)} each"
-            )
+            length = "at a start, moments"
+            if place.mean_length_s >= 1.0:
+                length = f"{duration(place.mean_length_s)} each in the mean"
+            yield f"  {place.place}: {place.per_day:.2f} a day, {length}"
     for row in over.together[:4]:
         if row.per_day >= 0.05:
             yield f"  {row.words()}"

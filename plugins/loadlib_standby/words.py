@@ -15,9 +15,9 @@ __all__ = ["amps", "duration", "plain", "span", "watts"]
 
 
 def plain(value: object) -> object:
-    """Dataclasses, ranges, times and tuples as JSON data; a branch by its label."""
+    """Dataclasses, ranges, times and tuples as JSON data; a branch by label, circuit and slots."""
     if isinstance(value, Branch):
-        return value.label
+        return {"label": value.label, "circuit": value.name, "slots": list(value.slots)}
     if isinstance(value, Range):
         return {"low": value.low, "typical": value.typical, "high": value.high}
     if is_dataclass(value) and not isinstance(value, type):
