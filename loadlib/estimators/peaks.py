@@ -94,7 +94,8 @@ def _moving(loads: Sequence[Load]) -> NDArray[np.bool_]:
         small = np.cumsum(part[order]) <= _DROPPED_VARIANCE_SHARE * part.sum()
         moving[order[~small]] = True
     starts = np.array([load.starts_per_h for load in loads]).max(axis=(1, 2))
-    return moving & (count <= _MANY_ALIKE) & (starts <= _MOST_STARTS_PER_H)
+    moving &= (count <= _MANY_ALIKE) & (starts <= _MOST_STARTS_PER_H)
+    return moving
 
 
 def _year_peaks(
