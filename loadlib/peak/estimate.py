@@ -127,13 +127,15 @@ def to_range(points_kw: Array, *, least_kw: float = 0.0, most_kw: float = np.inf
     return Range(low, typical, high)
 
 
-_SAYS = {
+# What it is, and the word for less and for more; empty where that side means nothing (level
+# bills are no sign of another kind of home).
+_SAYS: dict[str, tuple[str, str, str]] = {
     "span_mean": ("mean demand", "smaller", "larger"),
     "year_mean": ("mean demand over the year", "smaller", "larger"),
     "rel": ("demand of a period against the year's", "lower", "higher"),
-    "least": ("lowest bill against the year's mean", "lower", "higher"),
-    "swing": ("swing between the bills", "smaller", "larger"),
-    "top_day": ("highest day against the mean", "lower", "higher"),
+    "least": ("lowest bill against the year's mean", "lower", ""),
+    "swing": ("swing between the bills", "", "larger"),
+    "top_day": ("highest day against the mean", "", "higher"),
     "week_peak": ("measured peak of a week", "smaller", "larger"),
     "over_mean": ("measured peak over the mean", "lower", "higher"),
     "peak_rel": ("measured peak over the mean", "lower", "higher"),
@@ -143,19 +145,23 @@ _SAYS = {
 def remarks(level_name: str, window_min: int, rows: Sequence[Quantities]) -> list[str]:
     """In words, what sets this home apart from the homes that the model was fitted on.
 
-    A quantity counts when its median over the cases, or the year's one value, lies outside
-    the 5 to 95 % range of those homes.
+    A mean demand counts when it lies outside the 5 to 95 % range of those homes, anything else
+    outside the 2.5 to 97.5 % range; of several cases, the median.
     """
     one = table.fitted(level_name, window_min)
     found = []
     for name in one.level.remark:
-        _, low, high, _ = one.ranges[name]
+        outer_low, low, high, outer_high = one.ranges[name]
+        if not name.endswith("mean"):
+            low, high = outer_low, outer_high
         value = float(np.median([row[name] for row in rows]))
         if low <= value <= high:
             continue
         what, smaller, larger = _SAYS[name]
         word, edge = (smaller, low) if value < low else (larger, high)
-        found.append(f"{what} {word} than in 95 % of them ({_shown(name, value, edge)})")
+        if not word:
+            continue
+        found.append(f"{what} {word} than in nearly all of them ({_shown(name, value, edge)})")
     return found
 
 
