@@ -19,6 +19,7 @@ from loadlib.peak.estimate import (
     checked_window,
     finer,
     modelled,
+    not_below,
     remarks,
     to_range,
 )
@@ -149,7 +150,7 @@ def peak_from_bills(
     spans = [_span(known, [period]) for period in found]
     whole = _span(known, found)
     ranges = _ranges(known, spans)
-    overall = _not_below(_ranges(known, [whole])[0], ranges)
+    overall = not_below(_ranges(known, [whole])[0], ranges)
     level = _level(known, whole)
     rows = [_quantities(known, level, whole)]
     odd = remarks(level, known.base_min, rows)
@@ -271,15 +272,6 @@ def _range(known: Known, span: Span, base_points_kw: Array) -> Range:
     seen_kw = span.measured.peak_w / 1000.0 if span.measured is not None else 0.0
     most_kw = span.kwh / (known.window_min / 60.0)
     return to_range(points, least_kw=max(span.mean_kw, seen_kw), most_kw=most_kw)
-
-
-def _not_below(overall: Range, ranges: Sequence[Range]) -> Range:
-    """The highest of all is at least the highest of each, so is every point of its belief."""
-    return Range(
-        max(overall.low, *(r.low for r in ranges)),
-        max(overall.typical, *(r.typical for r in ranges)),
-        max(overall.high, *(r.high for r in ranges)),
-    )
 
 
 def _season_range(known: Known, found: Sequence[Period], months: frozenset[int]) -> Range | None:

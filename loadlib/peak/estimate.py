@@ -24,6 +24,7 @@ __all__ = [
     "checked_window",
     "finer",
     "modelled",
+    "not_below",
     "remarks",
     "to_range",
 ]
@@ -125,6 +126,15 @@ def to_range(points_kw: Array, *, least_kw: float = 0.0, most_kw: float = np.inf
     most = max(most_kw, least_kw)
     low, typical, high = (1000.0 * float(min(max(p, least_kw), most)) for p in points_kw)
     return Range(low, typical, high)
+
+
+def not_below(overall: Range, ranges: Sequence[Range]) -> Range:
+    """The highest of all is at least the highest of each, so is every point of its belief."""
+    return Range(
+        max(overall.low, *(r.low for r in ranges)),
+        max(overall.typical, *(r.typical for r in ranges)),
+        max(overall.high, *(r.high for r in ranges)),
+    )
 
 
 # What it is, and the word for less and for more; empty where that side means nothing (level

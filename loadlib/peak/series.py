@@ -19,6 +19,7 @@ from loadlib.peak.estimate import (
     PeakEstimate,
     finer,
     modelled,
+    not_below,
     to_range,
 )
 from loadlib.peak.measured import Days, Highest, day_table, highest
@@ -102,7 +103,7 @@ def peak_from_series(
         window_min,
         periods,
         ranges,
-        _range(asked, periods, seen),
+        not_below(_range(asked, periods, seen), ranges),
         _average_w(interval),
         f"interval data with a step of {interval.step_s / 60.0:g} min",
         tuple(_notes(asked, seen)),
