@@ -69,11 +69,12 @@ def test_depth_takes_no_memory(write: Write) -> None:
     "text",
     [
         f'<feed xmlns="{ATOM}"><!-- ' + "x > " * 600_000,
+        f'<feed xmlns="{ATOM}"><!-- ' + "</IntervalBlock> " * 150_000,
         f'<feed xmlns="{ATOM}" title="' + "x" * 3_000_000,
         f'<feed xmlns="{ATOM}"><title>' + "x" * 3_000_000,
         HEAD + "<IntervalReading><value>" + "1" * 3_000_000,
     ],
-    ids=["comment", "attribute", "title", "value"],
+    ids=["comment", "comment of block ends", "attribute", "title", "value"],
 )
 def test_endless_token_is_refused(write: Write, text: str) -> None:
     with pytest.raises(DataError, match="longer than 1048576 bytes"):

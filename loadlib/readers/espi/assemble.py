@@ -246,6 +246,8 @@ def _check_size(feed: Feed, meter: Meter, start: Ints, mean_w: Floats) -> None:
 
 
 def _only(power: _Power, which: NDArray[np.bool_]) -> _Power:
+    if which.all():
+        return power
     return _Power(
         power.channel,
         power.flow,

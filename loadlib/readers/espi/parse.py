@@ -32,7 +32,7 @@ __all__ = ["parse_feed"]
 _CHUNK: Final = 1 << 16
 _ENCODING: Final = re.compile(rb"^\s*<\?xml[^>]*encoding\s*=\s*[\"']([^\"']*)")
 _READABLE: Final = re.compile(r"utf-?8|utf-?16|(us-)?ascii|(iso-?8859|latin|windows|cp)-?\d+")
-_BLOCK_END: Final = re.compile(rb"</(?:[^\s<>/:]+:)?IntervalBlock\s*>")
+_BLOCK_NAME: Final = b"IntervalBlock"
 _ENTRY: Final = f"{ATOM}{SEPARATOR}entry"
 _FEED: Final = f"{ATOM}{SEPARATOR}feed"
 _LINK: Final = f"{ATOM}{SEPARATOR}link"
@@ -40,6 +40,7 @@ _TITLE: Final = f"{ATOM}{SEPARATOR}title"
 _READING: Final = "IntervalReading"
 _NUMBERS: Final = frozenset({"start", "duration", "value", "cost", "quality"})
 _UNBALANCED: Final = 10_000
+_STUCK: Final = 50
 _CUT_OFF: Final = frozenset(
     expat.errors.codes[reason]
     for reason in (
@@ -104,6 +105,7 @@ class _Parser:
         self._events: list[str] = []
         self._flat: Readings | None = None
         self._unbalanced = 0
+        self._parsed = self._stuck = 0
         self._foreign = ""
         self._expat = expat.ParserCreate(namespace_separator=SEPARATOR)
         self._expat.buffer_text = True
@@ -118,6 +120,7 @@ class _Parser:
                 for part in _parts(piece) if self._quick else (piece,):
                     mark = len(self._events)
                     self._expat.Parse(part, False)
+                    self._check_moving()
                     if self._flat is not None:
                         self._join_texts(mark)
                         self._take_flat(part)
@@ -146,6 +149,16 @@ class _Parser:
                     raise self._endless()
         if rest:
             yield rest
+
+    def _check_moving(self) -> None:
+        """Small parts of one long token would each be scanned from its start: read it whole."""
+        if not self._quick:
+            return
+        parsed = self._expat.CurrentByteIndex
+        self._stuck = self._stuck + 1 if parsed == self._parsed else 0
+        self._parsed = parsed
+        if self._stuck > _STUCK:
+            raise Irregular
 
     def _check_sizes(self, fed: int) -> None:
         if fed > self._limits.bytes:
@@ -284,7 +297,8 @@ class _Parser:
         events = self._events
         count, ended = take_readings(events, self._flat)
         self.feed.count(count, self._line)
-        self._unbalanced += part.count(b"<") - part.count(b"</") - ended
+        # An element has two "<"; many more than its ends explain are tags that never end.
+        self._unbalanced = max(self._unbalanced + part.count(b"<") - 2 * ended, 0)
         if BLOCK in events:
             if [event for event in events if event != BLOCK and not event.isspace()]:
                 raise Irregular
@@ -329,11 +343,14 @@ class _Parser:
 
 
 def _parts(piece: bytes) -> Iterator[bytes]:
-    """Cut after each end of an interval block, where the way of reading changes."""
+    """Cut after each tag that names an interval block: at its end the way of reading changes."""
     at = 0
-    for end in _BLOCK_END.finditer(piece):
-        yield piece[at : end.end()]
-        at = end.end()
+    while (named := piece.find(_BLOCK_NAME, at)) >= 0:
+        end = piece.find(b">", named) + 1
+        if not end:
+            break
+        yield piece[at:end]
+        at = end
     if at < len(piece):
         yield piece[at:]
 
