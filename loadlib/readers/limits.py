@@ -9,11 +9,17 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Final
 
-__all__ = ["EARLIEST_S", "LATEST_S", "LIMITS", "MOST_W", "Limits"]
+__all__ = ["EARLIEST_S", "INT48", "LATEST_S", "LIMITS", "LONGEST_S", "MOST_W", "Limits"]
 
 #: Interval meters for homes are younger than this; an earlier stamp is a broken clock. [s]
 EARLIEST_S: Final = int(datetime(1980, 1, 1, tzinfo=UTC).timestamp())
 LATEST_S: Final = int(datetime(2100, 1, 1, tzinfo=UTC).timestamp())
+
+#: No reading lasts a century. [s]
+LONGEST_S: Final = 100 * 366 * 86_400
+
+#: Values of ESPI readings are integers of 48 bits (type Int48 of the schema).
+INT48: Final = 2**47
 
 #: No house draws 10 MW: beyond it, unit or multiplier is wrong. [W]
 MOST_W: Final = 1e7

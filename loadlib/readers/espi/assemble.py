@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from loadlib.core.series import WHOLE, BillPeriod, ReadOptions, ReadResult, Series
 from loadlib.errors import DataError, InputError
 from loadlib.readers.espi.codes import (
+    ESTIMATED,
     FLOW,
     MULTIPLIERS,
     NOT_A_MEAN,
@@ -332,7 +333,7 @@ def _periods(
         )
         return []
     clock = clock_for(timezone, meter.local, feed.path, "days of a reading")
-    estimated = {begin for begin, code in meter.readings.flagged if code in (8, 9)}
+    estimated = {begin for begin, code in meter.readings.flagged if code in ESTIMATED}
     found: dict[tuple[object, object], BillPeriod] = {}
     again = 0
     for start, duration, energy in zip(

@@ -10,7 +10,6 @@ from __future__ import annotations
 from typing import Final
 
 __all__ = [
-    "DURATION_UNKNOWN",
     "ESTIMATED",
     "FLOW",
     "GOOD_QUALITY",
@@ -111,9 +110,6 @@ PROJECTED: Final = 12
 
 #: UnitMultiplierKind: powers of ten that the schema names (pico to tera).
 MULTIPLIERS: Final = frozenset({-12, -9, -6, -3, -2, -1, 0, 1, 2, 3, 6, 9, 12})
-
-#: A reading without a time period of its own lasts as long as its reading type says.
-DURATION_UNKNOWN: Final = 0
 
 
 def is_electric(service: int | None, commodity: int | None) -> tuple[bool, str]:

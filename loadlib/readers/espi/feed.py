@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from loadlib.errors import DataError
-from loadlib.readers.limits import EARLIEST_S, LATEST_S, Limits
+from loadlib.readers.limits import EARLIEST_S, INT48, LATEST_S, LONGEST_S, Limits
 
 __all__ = ["ATOM", "ESPI", "SEPARATOR", "Feed", "Readings", "Resource", "espi_name", "local_name"]
 
@@ -20,12 +20,9 @@ SEPARATOR: Final = "\x1f"
 ATOM: Final = "http://www.w3.org/2005/Atom"
 ESPI: Final = "http://naesb.org/espi"
 
-#: Int48 of the schema: the largest value of a reading.
-_INT48: Final = 2**47
 _LINKS: Final = 100_000
 _TEXT: Final = 2_000
 _FIELDS: Final = 5_000
-_LONGEST_S: Final = 100 * 366 * 86_400
 
 KINDS: Final = frozenset(
     {
@@ -182,7 +179,7 @@ class Feed:
         """
         start, duration = self._period(block, fields, place, line)
         value = self._number(fields, "value", line)
-        if not abs(value) < _INT48:
+        if not abs(value) < INT48:
             raise self.error(f"value {fields['value']} of a reading is beyond 48 bits", line)
         self.count(1, line)
         into.start_s.append(start)
@@ -199,7 +196,7 @@ class Feed:
             duration = 0
             if "timePeriod/duration" in fields:
                 duration = int(self._number(fields, "timePeriod/duration", line))
-            if not 0 <= duration <= _LONGEST_S:
+            if not 0 <= duration <= LONGEST_S:
                 raise self.error(f"a reading of {duration} s", line)
         elif "interval/start" in block.fields:
             start = int(self._number(block.fields, "interval/start", line))

@@ -14,7 +14,7 @@ from typing import Final
 
 from loadlib.readers.espi.codes import GOOD_QUALITY
 from loadlib.readers.espi.feed import SEPARATOR, Readings, espi_name
-from loadlib.readers.limits import EARLIEST_S, LATEST_S
+from loadlib.readers.limits import EARLIEST_S, INT48, LATEST_S, LONGEST_S
 
 __all__ = ["BLOCK", "Irregular", "take_readings"]
 
@@ -35,8 +35,6 @@ _KNOWN: Final = _LEAVES | {
     espi_name("timePeriod"),
     espi_name("ReadingQuality"),
 }
-_INT48: Final = 2**47
-_LONGEST_S: Final = 100 * 366 * 86_400
 
 
 class Irregular(Exception):
@@ -171,9 +169,9 @@ def _append(columns: _Columns, into: Readings) -> None:
         min(start) >= EARLIEST_S
         and max(start) < LATEST_S
         and min(duration) >= 0
-        and max(duration) <= _LONGEST_S
-        and min(value) > -_INT48
-        and max(value) < _INT48
+        and max(duration) <= LONGEST_S
+        and min(value) > -INT48
+        and max(value) < INT48
     )
     if not in_range:
         raise Irregular
