@@ -23,6 +23,7 @@ def demo(
     from loadlib.cli.output import out
     from loadlib.cli.profile_files import read_text, write_text
     from loadlib.cli.profile_text import day_curve, load_bars, profile_lines
+    from loadlib.core.series import ReadOptions
     from loadlib.estimating import estimate, evidence_of
     from loadlib.exchange.house_toml import house_from_toml
     from loadlib.labels import explain, read_label
@@ -31,7 +32,9 @@ def demo(
 
     folder = seed_root() / "demo"
     house = house_from_toml(read_text(folder / "farmhouse.toml"), path="farmhouse.toml")
-    usage, reader = read_usage(folder / "usage_hourly.xml")
+    usage, reader = read_usage(
+        folder / "usage_hourly.xml", ReadOptions(timezone="America/Los_Angeles")
+    )
     evidence = replace(evidence_of(house), series=usage.series, bills=usage.bills)
     profile = estimate(evidence)
     if as_json:
