@@ -1,4 +1,9 @@
-"""Branches: what one hand can switch. A circuit of the panel, or a plug-in load on a cord.
+"""Branches: what one hand can switch. A circuit of the panel, a plug-in load on a cord, or an
+appliance that somebody uses by hand.
+
+On a circuit with other loads, appliances of 300 W and more that only run when a person uses
+them (a microwave oven beside the incubator) are branches of their own: nobody has to switch
+the circuit off to hold them back.
 
 A branch is counted at the greater of its largest load and the 95 % point of its own demand
 over the hours of the case: a circuit of thirty lamps is not thirty lamps at once, a water
@@ -9,7 +14,7 @@ at once.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,15 +32,20 @@ from loadlib_standby.feed import Feed
 
 __all__ = [
     "ALWAYS_ON",
+    "HAND_W",
     "Branch",
     "branches_of",
     "is_automatic",
+    "is_by_hand",
     "named_branches",
     "surge_excess_va",
 ]
 
 ALWAYS_ON = 0.95
 """A load that is on for this share of the time counts as always on."""
+
+HAND_W = 300.0
+"""From this power on an appliance is worth holding back by hand. A choice of ours."""
 
 _RANK = {"must": 0, "wanted": 1, "off": 2}
 
@@ -46,8 +56,9 @@ class Branch:
 
     ``counted_share`` is the share of all its loads on at once that is counted while running,
     ``cold_share`` the same just after it is switched on. ``blocked`` says why it cannot run
-    here at all; ``unwired`` that it is merely not connected to the source. ``may_be_off_s`` is
-    the least of its loads'.
+    here at all; ``unwired`` that it is merely not connected to the source; ``hand`` that it is
+    an appliance used by hand on a circuit with others. ``may_be_off_s`` is the least of its
+    loads'.
     """
 
     name: str
@@ -62,13 +73,18 @@ class Branch:
     cold_share: float
     blocked: str = ""
     unwired: bool = False
+    hand: bool = False
     leg_guessed: bool = False
 
     @property
     def label(self) -> str:
         """Slots and name in capitals, as on the card."""
         slots = "-".join(str(slot) for slot in self.slots)
-        return f"SLOT {slots} {self.name.upper()}" if slots else self.name.upper()
+        if not slots:
+            return self.name.upper()
+        if self.hand:
+            return f"{self.name.upper()} (SLOT {slots})"
+        return f"SLOT {slots} {self.name.upper()}"
 
     @property
     def all_on_w(self) -> float:
@@ -93,9 +109,20 @@ class Branch:
 
 
 def is_automatic(load: Load) -> bool:
-    """A load that switches itself: thermostat, float, pressure switch, or always on."""
+    """A load that switches itself: thermostat, float, pressure switch, or always on.
+
+    Pumps follow a float or a pressure switch whether their category says so or not.
+    """
     always = bool(load.duty_array().mean() >= ALWAYS_ON)
-    return load.thermostatic or load.time_constant_s is not None or always
+    pump = "pump" in load.category.casefold()
+    return load.thermostatic or load.time_constant_s is not None or always or pump
+
+
+def is_by_hand(load: Load) -> bool:
+    """A load of 300 W or more that runs only when a person uses it and may be held back."""
+    vital = load.medical or load.priority == "must"
+    lighting = load.kind == "lighting" or load.count > 1
+    return not (vital or lighting or is_automatic(load)) and load.running_w.typical >= HAND_W
 
 
 def surge_excess_va(load: Load) -> float:
@@ -115,16 +142,27 @@ def branches_of(profile: LoadProfile, feed: Feed, case: OutageCase) -> tuple[Bra
         if load.id != UNLISTED:
             key = load.circuit.casefold() if load.circuit else f"load:{load.id}"
             groups.setdefault(key, []).append(load)
-    found = [_branch(circuits.get(key), loads, feed, case) for key, loads in groups.items()]
+    found = []
+    for key, loads in groups.items():
+        hand = [load for load in loads if is_by_hand(load)]
+        rest = [load for load in loads if load not in hand]
+        if rest:
+            found += [_by_hand(circuits.get(key), load, feed, case) for load in hand]
+        found.append(_branch(circuits.get(key), rest or hand, feed, case))
     return tuple(sorted(found, key=lambda b: (_RANK[b.priority], not b.medical)))
 
 
 def named_branches(branches: Sequence[Branch], names: Sequence[str]) -> list[Branch]:
-    """Branches by circuit name or by one of their loads; NotFound for a stranger."""
+    """Branches by circuit name (with what is used by hand on it) or by one of their loads.
+
+    NotFound for a stranger.
+    """
     found = []
     for name in names:
         key = name.strip().casefold()
-        hits = [b for b in branches if b.name.casefold() == key] or [
+        hits = [
+            b for b in branches if key in (b.name.casefold(), b.loads[0].circuit.casefold())
+        ] or [
             b for b in branches if any(key in (x.id.casefold(), x.name.casefold()) for x in b.loads)
         ]
         if not hits:
@@ -155,6 +193,10 @@ def _branch(circuit: Circuit | None, loads: list[Load], feed: Feed, case: Outage
         unwired=any(load.id in feed.unwired for load in loads),
         leg_guessed=circuit.leg_guessed if circuit else False,
     )
+
+
+def _by_hand(circuit: Circuit | None, load: Load, feed: Feed, case: OutageCase) -> Branch:
+    return replace(_branch(circuit, [load], feed, case), name=load.name, hand=True)
 
 
 def _priority(load: Load, case: OutageCase) -> str:

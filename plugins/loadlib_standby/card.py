@@ -120,7 +120,7 @@ def card_of(plan: RestorePlan, made: date) -> Card:
     connection = setting.source.connection
     places = setting.feed.places
     group = one_at_a_time(plan)
-    swaps, by_clock = _swaps(plan, bool(group)), _turns(plan)
+    swaps, by_clock = _swaps(plan), _turns(plan)
     sometimes = {*group, *(s.branch for s in swaps), *(b for turn in by_clock for b in turn.on)}
     return Card(
         house=setting.profile.house.upper(),
@@ -131,7 +131,11 @@ def card_of(plan: RestorePlan, made: date) -> Card:
         leg_names=tuple(place.name.upper() for place in places),
         leg_limits=tuple(f"{place.running_a:.0f}" for place in places),
         steps=tuple(_card_step(step) for step in plan.steps),
-        never=tuple(x.branch.label for x in plan.left_off if x.branch not in sometimes),
+        never=tuple(
+            x.branch.label
+            for x in plan.left_off
+            if x.branch not in sometimes and x.why != "its circuit is off"
+        ),
         one_at_a_time=tuple(branch.label for branch in group),
         swaps=tuple(swap.words() for swap in swaps),
         turns=tuple(turn.words() for turn in by_clock),
@@ -158,10 +162,8 @@ def _card_step(step: Step) -> CardStep:
     )
 
 
-def _swaps(plan: RestorePlan, grouped: bool) -> tuple[Swap, ...]:
-    """What goes off for what, when there is no single one-at-a-time group."""
-    if grouped:
-        return ()
+def _swaps(plan: RestorePlan) -> tuple[Swap, ...]:
+    """What goes off for what, for the first four that found no room."""
     wanted = [left.branch.name for left in plan.left_off if "no room" in left.why][:4]
     return tuple(swap for swap in (swap_for(plan, name) for name in wanted) if swap.off)
 

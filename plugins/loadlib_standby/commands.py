@@ -86,6 +86,7 @@ def plan_command(
         "unserved": plan.schedule.unserved,
         "slot_s": plan.slot_s,
         "restarts_counted": plan.restarts_counted,
+        "planning_point": plan.point,
         "overloads": over,
         "notes": plan.notes,
     }

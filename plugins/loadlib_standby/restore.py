@@ -1,9 +1,11 @@
 """Restoration plan: which branches, in which order, with what waits.
 
-Planning point: running draws and starts at the 95 % point of belief. The margin between that
-point and the typical sum is taken off the limits, so that sums stay sums; where a start is so
-doubtful that its 95 % point could never be carried, its 50 % or at last its 5 % point is used
-and the step says how sure it is. Every step is checked again on the draws of belief.
+Planning point: running draws and starts at the 95 % point of belief, and motors that start by
+themselves later counted on top of everything. If that leaves a must-have off, later starts are
+left to the expected overloads, then the 50 % point is tried; the plan says which it used. The
+margin between the point and the typical sum is taken off the limits, so that sums stay sums.
+A start so doubtful that the point could never be carried is planned lower, first and alone.
+Every step is checked again on the draws of belief and says how sure it is.
 
 Price of a slot without power: 10,000 for a branch with a medical load, 100 for a must-have,
 10 for a wanted one that has been off longer than it may, 1 for any other wanted one.
@@ -26,7 +28,14 @@ from loadlib_standby.sequence import best_schedule
 from loadlib_standby.setting import Setting
 from loadlib_standby.stack import Stack
 
-__all__ = ["LeftOff", "RestorePlan", "Step", "problem_of", "restoration_plan"]
+__all__ = [
+    "LeftOff",
+    "RestorePlan",
+    "Step",
+    "planning_excess",
+    "problem_of",
+    "restoration_plan",
+]
 
 Array = NDArray[np.float64]
 
@@ -71,15 +80,19 @@ class RestorePlan:
 
     ``gap`` is the proven distance from the best possible in priority-time (0: none is
     better). ``restarts_counted`` tells whether motors that start again by themselves were
-    held within the surge limit on top of everything else.
+    held within the surge limit on top of everything else; ``point`` the planning point (0.95
+    or 0.5). ``by_hand`` are appliances on its
+    circuits of which any one at a time may be used on top of everything.
     """
 
     setting: Setting
     steps: tuple[Step, ...]
+    by_hand: tuple[Branch, ...]
     left_off: tuple[LeftOff, ...]
     schedule: Schedule
     slot_s: float
     restarts_counted: bool
+    point: float
     notes: tuple[str, ...]
 
     @property
@@ -120,7 +133,9 @@ def restoration_plan(
     """
     skipped = set(setting.positions(without)) if without else set()
     usable = [
-        i for i in setting.positions() if i not in skipped and not setting.branches[i].blocked
+        i
+        for i in setting.positions()
+        if i not in skipped and not (setting.branches[i].blocked or setting.branches[i].hand)
     ]
     _must_be_possible(setting, skipped)
     usable = [i for i in usable if _alone(setting.stack, i)]
@@ -130,25 +145,27 @@ def restoration_plan(
             hint="No plan is given. Look at the check for what is too much.",
         )
     time_s = limit_s if limit_s is not None else _time_s(len(usable))
-    plan = _planned(setting, usable, True, time_s)
-    if any(b.priority == "must" for b in _missed(setting, usable, plan)):
-        freer = _planned(setting, usable, False, time_s)
-        if freer.schedule.unserved < plan.schedule.unserved - 1e-9:
-            plan = freer
+    plan = _best_of_points(setting, usable, time_s)
     if not plan.steps:
         raise InputError(
             "this source cannot carry the first step of any plan",
             hint="No plan is given. Look at the check for what is too much.",
         )
-    return replace(plan, left_off=_left_off(setting, plan, skipped))
+    by_hand = _by_hand(setting, plan, skipped)
+    return replace(plan, by_hand=by_hand, left_off=_left_off(setting, plan, by_hand, skipped))
 
 
 def problem_of(
-    setting: Setting, usable: Sequence[int], margin: Array, restarts: bool
+    setting: Setting,
+    usable: Sequence[int],
+    margin: Array,
+    restarts: bool,
+    point: float = 0.95,
 ) -> tuple[Problem, float]:
     """Arrays for the optimiser and the length of a slot. [s]
 
-    ``margin`` (2, D) is taken off the running and the surge limits.
+    ``margin`` (2, D) is taken off the running and the surge limits; starts are at ``point`` of
+    belief; ``restarts`` says whether motors that start by themselves are held within limits.
     """
     stack, rows = setting.stack, list(usable)
     waits = np.where((stack.cold > stack.counted + 1e-9).any(axis=1), stack.hold_s, 0.0)[rows]
@@ -158,7 +175,7 @@ def problem_of(
     background = stack.typical_background()
     run = np.maximum(stack.run - background - margin[0], 1e-6)
     surge = np.maximum(stack.surge - background - margin[1], run)
-    excess = np.array([_planning_excess(stack, i, surge) for i in rows])
+    excess = np.array([planning_excess(stack, i, surge, point) for i in rows])
     restart = np.minimum(stack.restart[rows], excess) if restarts else np.zeros_like(excess)
     place = {setting.branches[i].name.casefold(): k for k, i in enumerate(rows)}
     needs = tuple(
@@ -175,44 +192,64 @@ def problem_of(
     return problem, slot_s
 
 
-def _planned(setting: Setting, usable: list[int], restarts: bool, time_s: float) -> RestorePlan:
-    """Solve with the margin of the greedy plan's own set, then once more if steps fail."""
+def _best_of_points(setting: Setting, usable: list[int], time_s: float) -> RestorePlan:
+    """The first planning point at which every must-have is served, else the cheapest plan."""
+    best: RestorePlan | None = None
+    for point, restarts in ((0.95, True), (0.95, False), (0.5, True), (0.5, False)):
+        plan = _planned(setting, usable, restarts, point, time_s)
+        if best is None or plan.schedule.unserved < best.schedule.unserved - 1e-9:
+            best = plan
+        if all(b.priority != "must" for b in _missed(setting, usable, best)):
+            break
+    assert best is not None  # the loop ran
+    return best
+
+
+def _planned(
+    setting: Setting, usable: list[int], restarts: bool, point: float, time_s: float
+) -> RestorePlan:
+    """Solve with the margin of the greedy plan's own set; again if the set found needs more."""
     margin = np.zeros((2, setting.stack.run.size))
-    problem, slot_s = problem_of(setting, usable, margin, restarts)
+    problem, slot_s = problem_of(setting, usable, margin, restarts, point)
     chosen = _chosen(usable, best_greedy(problem)[0], problem)
     for _ in range(3):
-        margin = np.maximum(margin, _margin(setting.stack, chosen))
-        problem, slot_s = problem_of(setting, usable, margin, restarts)
+        margin = np.maximum(margin, _margin(setting.stack, chosen, point))
+        problem, slot_s = problem_of(setting, usable, margin, restarts, point)
         schedule = best_schedule(problem, time_s)
         again = _chosen(usable, schedule.slots, problem)
-        if np.all(_margin(setting.stack, again) <= margin * 1.02 + 1e-6):
+        if np.all(_margin(setting.stack, again, point) <= margin * 1.02 + 1e-6):
             break
         chosen = again
     steps = _steps(setting, usable, problem, schedule, slot_s)
-    return RestorePlan(setting, steps, (), schedule, slot_s, restarts, _notes(schedule, restarts))
+    notes = _notes(schedule, restarts, point)
+    return RestorePlan(setting, steps, (), (), schedule, slot_s, restarts, point, notes)
 
 
 def _chosen(usable: list[int], slots: NDArray[np.int64], problem: Problem) -> list[int]:
     return [i for i, slot in zip(usable, slots, strict=True) if slot < problem.slots]
 
 
-def _margin(stack: Stack, chosen: Sequence[int]) -> Array:
-    """How far the 95 % point of the sum lies above the sum of typical values, (2, D).
+def _margin(stack: Stack, chosen: Sequence[int], point: float) -> Array:
+    """How far the planning point of the sum lies above the sum of typical values, (2, D).
 
     The surge row carries the running margin too: starts have their own 95 % points.
     """
     running, _ = stack.together(chosen)
     typical = stack.typical_background() + stack.counted[list(chosen)].sum(axis=0)
-    high = np.maximum(np.quantile(running, 0.95, axis=0) - typical, 0.0)
+    high = np.maximum(np.quantile(running, point, axis=0) - typical, 0.0)
     return np.stack((high, high))
 
 
-def _planning_excess(stack: Stack, i: int, surge: Array) -> Array:
-    """95 % point of the start's excess, or the highest of 50 and 5 % that could be carried."""
-    points: Array = np.quantile(stack.closing_draws[:, i], (0.95, 0.5, 0.05), axis=0)
-    carried = [k for k in range(3) if np.all(stack.cold[i] + points[k] <= surge)]
-    point: Array = points[min(carried, default=2)]
-    return point
+def planning_excess(stack: Stack, i: int, surge: Array, point: float) -> Array:
+    """The start's excess at ``point``, or at the highest lower one that could be carried."""
+    shares = [share for share in (0.95, 0.5, 0.05) if share <= point]
+    points: Array = np.quantile(stack.closing_draws[:, i], shares, axis=0)
+    for carried in list(points):
+        if np.all(stack.cold[i] + carried <= surge):
+            return np.asarray(carried)
+    # Only alone, on an empty source, and without the margin that the others need.
+    alone: Array = np.clip(surge - stack.cold[i], 0.0, points[-1])
+    return alone
 
 
 def _grid(waits: Array) -> tuple[float, int]:
@@ -336,13 +373,38 @@ def _why(stack: Stack, i: int, number: int) -> str:
     return ""
 
 
-def _left_off(setting: Setting, plan: RestorePlan, skipped: set[int]) -> tuple[LeftOff, ...]:
-    on, found = set(plan.on), []
+def _by_hand(setting: Setting, plan: RestorePlan, skipped: set[int]) -> tuple[Branch, ...]:
+    """Appliances used by hand of which any one fits on top, at the 95 % point."""
+    stack, on = setting.stack, plan.on
+    alive = {load.circuit.casefold() for i in on for load in setting.branches[i].loads}
+    base = stack.background + stack.running_draws[:, on].sum(axis=1)
+    found = []
     for i, branch in enumerate(setting.branches):
-        if i in on:
+        circuit = branch.loads[0].circuit.casefold()
+        wanted = branch.hand and branch.priority != "off" and circuit in alive
+        if not wanted or i in skipped or branch.blocked:
+            continue
+        running = np.quantile(base + stack.running_draws[:, i], 0.95, axis=0)
+        start = np.quantile(
+            base + stack.running_draws[:, i] + stack.start_draws[:, i], 0.95, axis=0
+        )
+        if np.all(running <= stack.run) and np.all(start <= stack.surge):
+            found.append(branch)
+    return tuple(found)
+
+
+def _left_off(
+    setting: Setting, plan: RestorePlan, by_hand: tuple[Branch, ...], skipped: set[int]
+) -> tuple[LeftOff, ...]:
+    on, found = set(plan.on), []
+    alive = {load.circuit.casefold() for i in on for load in setting.branches[i].loads}
+    for i, branch in enumerate(setting.branches):
+        if i in on or branch in by_hand:
             continue
         if i in skipped:
             why = "taken out: failed or missing"
+        elif branch.hand and branch.loads[0].circuit.casefold() not in alive:
+            why = "its circuit is off"
         elif branch.blocked:
             why = branch.blocked
         elif branch.priority == "off":
@@ -355,7 +417,7 @@ def _left_off(setting: Setting, plan: RestorePlan, skipped: set[int]) -> tuple[L
     return tuple(found)
 
 
-def _notes(schedule: Schedule, restarts: bool) -> tuple[str, ...]:
+def _notes(schedule: Schedule, restarts: bool, point: float) -> tuple[str, ...]:
     quality = (
         "No other choice and order serves more priority-time (proven)."
         if schedule.proven
@@ -368,4 +430,5 @@ def _notes(schedule: Schedule, restarts: bool) -> tuple[str, ...]:
         else "The order is within limits, but a motor that starts again by itself on top of "
         "everything may go over: see the expected overloads."
     )
-    return (quality, later)
+    planned = f"Planned at the {point:.0%} point of belief about draws and starts."
+    return (quality, planned, later)

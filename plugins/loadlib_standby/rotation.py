@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib_standby.branches import Branch, is_automatic
-from loadlib_standby.restore import RestorePlan
+from loadlib_standby.restore import RestorePlan, planning_excess
 from loadlib_standby.sequence import minimise
 from loadlib_standby.setting import Setting
 from loadlib_standby.verdict import apart_group, breaks
@@ -42,11 +42,12 @@ def swap_for(plan: RestorePlan, name: str) -> Swap:
     """What would have to go off to add a branch: the fewest, least important ones.
 
     Medical loads are never given up for it, must-haves only if they may be off for an hour or
-    more. Tested at the 95 % point of belief.
+    more. Tested at the 95 % point of belief, or at the highest point that the branch alone keeps.
     """
     setting = plan.setting
     (wanted,) = setting.positions([name])[:1]
     on = [i for i in plan.on if i != wanted]
+    share = next((x for x in (0.95, 0.5) if not breaks(setting.stack, [wanted], x)), 0.05)
     loose = [i for i in on if _pause_h(setting.branches[i]) >= 1]
     loose.sort(key=lambda i: (setting.branches[i].priority == "must", -_size(setting, i)))
     for count in range(_MOST_SWAPPED + 1):
@@ -55,17 +56,23 @@ def swap_for(plan: RestorePlan, name: str) -> Swap:
         for group in ranked:
             rest = [i for i in on if i not in group]
             if _typical_fits(setting, [*rest, wanted]) and not breaks(
-                setting.stack, [*rest, wanted], 0.95
+                setting.stack, [*rest, wanted], share
             ):
                 return Swap(setting.branches[wanted], tuple(setting.branches[i] for i in group))
     return Swap(setting.branches[wanted], None)
 
 
 def one_at_a_time(plan: RestorePlan) -> tuple[Branch, ...]:
-    """Branches of which one at a time runs together with the rest of plan and left-off list.
+    """What one at a time of runs together with the plan: appliances used by hand that fit on
+    top, and a group of circuits of which any one may be on.
 
-    Empty when there is nothing to choose between, or no such group is enough.
+    Empty when there is nothing to choose between.
     """
+    return (*plan.by_hand, *_circuit_group(plan))
+
+
+def _circuit_group(plan: RestorePlan) -> tuple[Branch, ...]:
+    """Branches of which one at a time runs together with the rest of plan and left-off list."""
     setting = plan.setting
     alone = [
         setting.branches.index(left.branch)
@@ -95,14 +102,15 @@ class Turn:
 
 
 def turns(plan: RestorePlan, limit_s: float = 3.0) -> tuple[Turn, ...]:
-    """Turns over 24 clock hours for wanted branches that the plan leaves off.
+    """Turns over 24 clock hours for branches that the plan leaves off for want of room.
 
-    A branch that switches itself needs its usual daily time on, one used by hand an hour. In
+    A branch that switches itself needs its usual daily time on, one used by hand an hour; a
+    must-have is also brought back each time before it has been off longer than it may. In
     the meantime others may be paused: wanted ones, and must-haves that may be off for an hour
     or more, never medical ones, and none for longer than it may be off. Hours in which the
-    branch is usually used are preferred. An integer program: most hours served, an hour of a
-    paused must-have counting 0.3 against it and of a wanted one 0.05; the best found within
-    ``limit_s`` [s].
+    branch is usually used are preferred. An integer program: most hours served (a must-have's
+    count tenfold), an hour of a paused must-have counting 0.3 against it and of a wanted one
+    0.05; the best found within ``limit_s`` [s]. Starts are taken at the plan's point.
     """
     setting = plan.setting
     left = [setting.branches.index(x.branch) for x in plan.left_off if "no room" in x.why]
@@ -114,7 +122,8 @@ def turns(plan: RestorePlan, limit_s: float = 3.0) -> tuple[Turn, ...]:
 
 
 class _Turns:
-    """Columns: hours on[X, h] of left-off branches, then pauses off[Y, h] of those on."""
+    """Columns: hours on[X, h] of left-off branches, pauses off[Y, h] of those on, and late[X, h]:
+    X has been off too long in the window that begins at h."""
 
     hours = 24
 
@@ -123,10 +132,18 @@ class _Turns:
         self.pausable = [i for i in self.on if _pause_h(self.setting.branches[i]) >= 1]
         self.first_hour = self.setting.case.start.hour
         self.need = {i: _need_h(self.setting, i) for i in left}
+        room = np.maximum(self.setting.stack.surge - self.setting.stack.typical_background(), 0.0)
+        self.starts = np.array(
+            [
+                planning_excess(self.setting.stack, i, room, plan.point)
+                for i in range(len(self.setting.branches))
+            ]
+        )
         self.rows: list[tuple[dict[int, float], float]] = []
         self._capacity()
         self._once()
         self._pauses()
+        self._in_time()
 
     def turn(self, k: int, h: int) -> int:
         return k * self.hours + h % self.hours
@@ -134,12 +151,17 @@ class _Turns:
     def pause(self, k: int, h: int) -> int:
         return (len(self.left) + k) * self.hours + h % self.hours
 
+    def late(self, k: int, h: int) -> int:
+        return (len(self.left) + len(self.pausable) + k) * self.hours + h % self.hours
+
     def solve(self, limit_s: float) -> Array | None:
         month = (self.setting.case.start.month - 1) % 12
-        cost = np.zeros((len(self.left) + len(self.pausable), self.hours))
+        cost = np.zeros((2 * len(self.left) + len(self.pausable), self.hours))
+        cost[len(self.left) + len(self.pausable) :] = 20.0
         for k, i in enumerate(self.left):
             use = _use_by_hour(self.setting, i, month)
-            cost[k] = -(1.0 + 0.1 * use)
+            must = self.setting.branches[i].priority == "must"
+            cost[k] = -(10.0 if must else 1.0) * (1.0 + 0.1 * use)
         for k, i in enumerate(self.pausable):
             must = self.setting.branches[i].priority == "must"
             cost[len(self.left) + k] = 0.3 if must else 0.05
@@ -165,7 +187,7 @@ class _Turns:
         self, k: int, i: int, h: int, d: int, spare: float
     ) -> Iterator[dict[int, float]]:
         """In an hour of left-off branch i: its own start, and that of any that is not paused."""
-        starts = np.quantile(self.setting.stack.start_draws[:, :, d], 0.95, axis=0) - spare
+        starts = self.starts[:, d] - spare
         if starts[i] > 0.0:
             yield {self.turn(k, h): float(starts[i])}
         for j in self.on:
@@ -201,6 +223,18 @@ class _Turns:
                 window = {self.pause(k, h + j): 1.0 for j in range(most + 1)}
                 self.rows.append((window, float(most)))
 
+    def _in_time(self) -> None:
+        """A must-have is on at least once in every window as long as it may be off."""
+        for k, i in enumerate(self.left):
+            branch = self.setting.branches[i]
+            if branch.priority != "must" or branch.may_be_off_s is None:
+                continue
+            most = min(int(branch.may_be_off_s // 3600), self.hours - 1)
+            for h in range(self.hours):
+                window = {self.turn(k, h + j): -1.0 for j in range(most + 1)}
+                window[self.late(k, h)] = -1.0
+                self.rows.append((window, -1.0))
+
 
 def _merged(setting: Setting, program: _Turns, solution: Array) -> tuple[Turn, ...]:
     """Hours with equal members become one turn, in the order of the clock from the start."""
@@ -229,7 +263,10 @@ def _need_h(setting: Setting, i: int) -> int:
         for load in setting.branches[i].loads
         if is_automatic(load)
     ]
-    return int(np.ceil(min(max(usual, default=1.0), 12.0)))
+    branch = setting.branches[i]
+    if branch.priority == "must" and branch.may_be_off_s is not None:
+        usual.append(24.0 * 3600.0 / max(branch.may_be_off_s, 3600.0))
+    return int(np.ceil(min(max(usual, default=1.0), 24.0)))
 
 
 def _pause_h(branch: Branch) -> int:
