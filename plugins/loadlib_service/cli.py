@@ -14,9 +14,6 @@ app = typer.Typer(
     help="Service demand by the published methods, line by line.",
 )
 
-EXIT_ABOVE_RATING = 10
-"""A demand above the rating: a negative verdict, which is not an error."""
-
 Edition = Annotated[
     str, typer.Option("--edition", help="Edition of NFPA 70 (NEC): 2017, 2020 or 2023. Required.")
 ]
@@ -26,7 +23,7 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 @app.command()
 def calc(
     facts: Annotated[
-        Path, typer.Argument(help="Worksheet facts (.toml) or a load profile (.json); - for stdin.")
+        Path, typer.Argument(help="Worksheet facts or house file (.toml), or a profile (.json); -.")
     ],
     edition: Edition = "",
     method: Annotated[
@@ -34,8 +31,11 @@ def calc(
         typer.Option("--method", help="standard, optional, existing or measured; may repeat."),
     ] = None,
     intervals: Annotated[
-        Path | None, typer.Option("--intervals", help="Measured intervals: CSV of start,kwh.")
+        Path | None, typer.Option("--intervals", help="Usage file with measured intervals.")
     ] = None,
+    timezone: Annotated[
+        str, typer.Option("--timezone", help="IANA name, if that file has local times.")
+    ] = "",
     route: Annotated[str, typer.Option(help='Measured route: "year" or "30 days".')] = "year",
     record_days: Annotated[
         float, typer.Option(help="Length of the record behind a profile's measured peak, days.")
@@ -57,7 +57,7 @@ def calc(
 
     source = read_source(facts, record_days=record_days, route=route)
     if intervals is not None:
-        source = with_intervals(source, intervals, route=route)
+        source = with_intervals(source, intervals, route=route, timezone=timezone)
     found = compare(
         source.dwelling,
         edition,
@@ -73,7 +73,9 @@ def calc(
         write_page(page, html(found))
     _print(found, as_json)
     if any(row.headroom_a is not None and row.headroom_a < 0.0 for row in found.rows):
-        raise typer.Exit(EXIT_ABOVE_RATING)
+        from loadlib import EXIT_VERDICT
+
+        raise typer.Exit(EXIT_VERDICT)
 
 
 @app.command()

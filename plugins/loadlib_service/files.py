@@ -3,21 +3,32 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 import tempfile
 from dataclasses import replace
 from pathlib import Path
 
-from loadlib import DataError, InputError, LoadlibError, LoadProfile
+from loadlib import (
+    DataError,
+    InputError,
+    LoadlibError,
+    LoadProfile,
+    NotFound,
+    ReadOptions,
+    Series,
+    house_from_toml,
+    read_usage,
+)
 from loadlib_service.compare import MeasuredFacts
 from loadlib_service.demand import from_profile, maximum_demand
-from loadlib_service.derive import dwelling_from_profile
+from loadlib_service.derive import dwelling_from_house, dwelling_from_profile
 from loadlib_service.facts import Facts, read_facts
-from loadlib_service.intervals import series_from_csv
 
 __all__ = ["parse_purpose", "read_source", "with_intervals", "write_page"]
 
 MOST_BYTES = 256 * 1024 * 1024
+HOUSE_MARK = re.compile(r'^format\s*=\s*"loadlib-house"', re.MULTILINE)
 
 
 def _text(path: Path) -> str:
@@ -28,14 +39,16 @@ def _text(path: Path) -> str:
             raise DataError(f"larger than {MOST_BYTES // 2**20} MiB", path=str(path))
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        raise DataError("no such file", path=str(path)) from None
+        raise NotFound("file", str(path)) from None
     except (OSError, UnicodeDecodeError) as error:
         raise DataError(f"can't be read: {error}", path=str(path)) from None
 
 
 def read_source(path: Path, *, record_days: float = 0.0, route: str = "year") -> Facts:
-    """Facts from a facts file, or from a profile document (it begins with ``{``)."""
+    """Facts from a facts file, a house file or a profile document (it begins with ``{``)."""
     text = _text(path)
+    if HOUSE_MARK.search(text):
+        return Facts(dwelling_from_house(house_from_toml(text, path=str(path))))
     if not text.lstrip().startswith("{"):
         return read_facts(text, path=str(path))
     profile = LoadProfile.from_json(text)
@@ -46,16 +59,37 @@ def read_source(path: Path, *, record_days: float = 0.0, route: str = "year") ->
     return Facts(dwelling_from_profile(profile), record=record)
 
 
-def with_intervals(facts: Facts, path: Path, *, route: str) -> Facts:
-    """The facts with the maximum demand of an interval file as their record.
+def with_intervals(facts: Facts, path: Path, *, route: str, timezone: str = "") -> Facts:
+    """The facts with the maximum demand of a usage file as their record.
 
-    What the ``[measured]`` table says of the record (occupied, power factor …) is kept.
+    Any usage file that loadlib reads will do. What the ``[measured]`` table says of the
+    record (occupied, power factor …) is kept; energy sent out marks generation on the meter.
     """
-    demand = maximum_demand(series_from_csv(_text(path), path=str(path)))
+    result, _ = read_usage(path, ReadOptions(timezone=timezone))
+    series, sends_out = _whole(result.series, path)
+    demand = maximum_demand(series)
     known = facts.record or MeasuredFacts(demand=demand)
     if facts.record and facts.record.demand.instrument:
         demand = replace(demand, instrument=facts.record.demand.instrument)
-    return replace(facts, record=replace(known, demand=demand, route=route))
+    generation = True if sends_out else known.generation
+    return replace(facts, record=replace(known, demand=demand, route=route, generation=generation))
+
+
+def _whole(series: tuple[Series, ...], path: Path) -> tuple[Series, bool]:
+    """The longest series of the whole house, and whether the meter also counts export."""
+    sends_out = any(
+        bool((s.mean_w > 0.0).any()) if s.flow == "export" else bool((s.mean_w < 0.0).any())
+        for s in series
+        if s.flow in ("export", "net")
+    )
+    whole = [s for s in series if s.place == "whole" and s.flow in ("import", "load", "net")]
+    if not whole:
+        raise DataError(
+            "no interval data of the whole house in it",
+            path=str(path),
+            hint="The measured method needs interval data, not bills.",
+        )
+    return max(whole, key=lambda s: s.step_s * s.mean_w.size), sends_out
 
 
 def parse_purpose(text: str) -> tuple[str, tuple[float, ...]]:

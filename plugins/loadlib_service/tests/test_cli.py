@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from loadlib import DataError, InputError, LoadlibError
+from loadlib import DataError, InputError, LoadlibError, NotFound
 from loadlib.hooks import CommandEntry
 from loadlib_service import cli, hooks
 from loadlib_service.tests.profiles import small_profile
@@ -78,7 +78,7 @@ def test_the_page_is_written_whole_or_not_at_all(facts: Path, tmp_path: Path) ->
 
 
 def test_files_that_are_not_there_or_not_text(tmp_path: Path) -> None:
-    with pytest.raises(DataError, match="no such file"):
+    with pytest.raises(NotFound, match="no file"):
         run("calc", str(tmp_path / "none.toml"), "--edition", "2023")
     broken = tmp_path / "broken.toml"
     broken.write_bytes(b"\xff\xfe\x00area")
@@ -151,3 +151,31 @@ def test_control_characters_do_not_reach_the_terminal(tmp_path: Path) -> None:
     path.write_text('area_ft2 = 900\n[[appliance]]\nname = "a\\u001b[2J"\nkw = 1\n', "utf-8")
     _, text = run("calc", str(path), "--edition", "2023", "--method", "standard")
     assert "\x1b" not in text
+
+
+def test_energy_sent_out_rules_the_measured_method_out(facts: Path, tmp_path: Path) -> None:
+    # NEC 220.87 Exception: not with solar or other generation on the meter.
+    rows = ["start,import kwh,export kwh"]
+    for hour in range(24 * 31):
+        day, clock = 1 + hour // 24, hour % 24
+        rows.append(f"2024-01-{day:02}T{clock:02}:00-05:00,1.5,{0.4 if clock == 12 else 0}")
+    path = tmp_path / "net.csv"
+    path.write_text("\n".join(rows))
+    with pytest.raises(InputError, match="solar"):
+        run("calc", str(facts), "--edition", "2023", "--method", "measured",
+            "--intervals", str(path), "--route", "30 days")  # fmt: skip
+
+
+def test_a_house_file_gives_the_dwelling(tmp_path: Path) -> None:
+    path = tmp_path / "ridge.toml"
+    path.write_text(
+        'format = "loadlib-house"\nversion = 1\nname = "ridge"\narea_ft2 = 1500\n'
+        '[[appliance]]\nid = "range"\nname = "range"\ncategory = "electric_range"\n'
+        'label = "120/240V 12kW"\n'
+        '[[appliance]]\nid = "dryer"\nname = "dryer"\ncategory = "clothes_dryer_electric"\n'
+        'label = "120/240V 5500W"\n'
+    )
+    code, text = run("calc", str(path), "--edition", "2017", "--method", "standard", "--json")
+    # NEC Annex D, Example D1(a): 18,600 VA.
+    assert code == 0
+    assert '"total_va": 18600' in text
