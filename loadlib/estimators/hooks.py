@@ -11,7 +11,8 @@ LOADLIB_HOOK_API = 1
 
 @hookimpl
 def loadlib_estimators() -> Sequence[Estimator]:
-    """The nameplate estimator."""
+    """What the appliances say of themselves, and what bills and meters say."""
+    from loadlib.estimators.bill import BillEstimator
     from loadlib.estimators.nameplate import NameplateEstimator
 
-    return [NameplateEstimator()]
+    return [NameplateEstimator(), BillEstimator()]

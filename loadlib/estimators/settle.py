@@ -1,39 +1,82 @@
 """From claims to one load model: which value each load gets, and how far each claim was off.
 
-For each quantity of a load the first prior heard counts (estimators say the best they know
-first). Evidence is joined to it by precision on a log scale; claims that contradict each
-other widen the result and are named. Claims about demand are compared with the model.
+Two steps. For each quantity of a load the first prior heard counts (estimators say the best
+they know first) and evidence about that load is joined to it. Then the claims about demand
+(energy, means, quantiles, instants, changes; whole house, leg, circuit or appliance) are
+fitted by all loads and by what nobody listed together; see ``posterior``.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
 
 from loadlib.core.claims import Claim, DemandClaim, LoadClaim
 from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load
 from loadlib.core.profile import ClaimRecord
-from loadlib.core.ranges import Range
+from loadlib.core.ranges import Z95, Range
 from loadlib.estimators.combine import Combined, combine, sigmas_apart
-from loadlib.estimators.energy import mean_draws_w
+from loadlib.estimators.energy import DAYS_IN_MONTH
 from loadlib.estimators.loads import build_loads
-from loadlib.estimators.unlisted import comparable, modelled, unlisted_load
+from loadlib.estimators.posterior import Posterior, fit
+from loadlib.estimators.reshape import hours_measured, posterior_loads, rest_load
+from loadlib.estimators.robust import LEAST_BLUNDER, soundness
+from loadlib.estimators.rows import linear_rows, value_w
+from loadlib.estimators.tails import tail_of
+from loadlib.estimators.unknowns import Unknowns
 
 __all__ = ["Settlement", "settle"]
 
+Array = NDArray[np.float64]
+Key = tuple[str, str]
+
 _FAR = 2.5
-"""A claim further than this many of its own sigmas from the result is a finding."""
+"""A claim further than this many sigmas from the result is a finding."""
+
+_BELIEVED = 0.5
+
+_REST_SHARE = 0.1
+"""Typical share of the house's mean demand that a walk through it leaves out: a judgement, no
+source; the fit takes it from a fiftieth to a half of the demand without much ado."""
+
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Settlement:
-    """What came out: the loads, each claim beside its result, contradictions, remarks."""
+    """What came out: the loads, each claim beside its result, contradictions, remarks.
+
+    ``posterior`` is the fit with its covariance and draws (``None`` in a house without
+    loads); ``month_draws_wh`` the energy of each month of a common year in each draw, shape
+    (D, 12). [Wh]
+    """
 
     loads: tuple[Load, ...]
     records: tuple[ClaimRecord, ...]
     disagreements: tuple[str, ...]
     notes: tuple[str, ...]
+    posterior: Posterior
+    month_draws_wh: Array
 
 
 def settle(evidence: Evidence, claims: Sequence[tuple[str, Claim]], seed: int) -> Settlement:
@@ -42,44 +85,115 @@ def settle(evidence: Evidence, claims: Sequence[tuple[str, Claim]], seed: int) -
     Parameters
     ----------
     evidence : Evidence
-        house and catalog; what nobody claimed about a load is taken from here.
+        house, catalog and interval data; what nobody claimed about a load is taken from here.
     claims : sequence of (estimator, Claim)
-        in the order they were heard.
+        in the order they were heard; their order changes nothing but which prior stands.
     seed : int
-        of the draws that compare energy with the loads.
+        of the draws of the posterior.
 
     Returns
     -------
     Settlement
-        loads in the order of the house's appliances, then those that only claims name.
+        loads in the order of the house's appliances, then those that only claims name, then
+        what is not listed if the claims ask for it.
     """
     heard = [(who, claim) for who, claim in claims if isinstance(claim, LoadClaim)]
     demand = [(who, claim) for who, claim in claims if isinstance(claim, DemandClaim)]
     combined = _combine_all(heard)
     loads, notes = build_loads(evidence, [claim for _, claim in heard], combined)
-    rest = unlisted_load(evidence, loads, [claim for _, claim in demand], seed)
-    if rest is not None:
-        loads = (*loads, rest)
-    records = [_record(who, claim, combined) for who, claim in heard]
-    records += _demand_records(evidence, demand, loads, seed)
-    unused = sum(not comparable(claim) for _, claim in demand)
-    if unused:
-        notes = (*notes, f"{unused} statements about demand were heard but not used")
-    return Settlement(loads, tuple(records), _disagreements(records), notes)
+    posterior, unused = _fit(evidence, loads, combined, [claim for _, claim in demand], seed)
+    if posterior.predicted.size:
+        measured = hours_measured(evidence.series, evidence.house.timezone)
+        loads, rest = posterior_loads(posterior, measured)
+        sources = tuple(dict.fromkeys(claim.source for claim in posterior.rows.claims))
+        extra = rest_load(posterior, rest, evidence.house.supply.legs, sources[:3])
+        loads = loads if extra is None else (*loads, extra)
+    records = [_load_record(who, claim, combined, posterior) for who, claim in heard]
+    records += _demand_records(evidence, demand, posterior)
+    notes = (*notes, *_remarks(evidence, posterior, unused))
+    month_wh = _month_draws(posterior)
+    return Settlement(loads, tuple(records), _disagreements(records), notes, posterior, month_wh)
 
 
-def _combine_all(heard: Sequence[tuple[str, LoadClaim]]) -> dict[tuple[str, str], Combined]:
-    groups: dict[tuple[str, str], list[LoadClaim]] = {}
+def _combine_all(heard: Sequence[tuple[str, LoadClaim]]) -> dict[Key, Combined]:
+    groups: dict[Key, list[LoadClaim]] = {}
     for _, claim in heard:
         groups.setdefault((claim.load_id, claim.quantity), []).append(claim)
     return {key: combine(group) for key, group in groups.items()}
 
 
-def _record(
-    who: str, claim: LoadClaim, combined: Mapping[tuple[str, str], Combined]
+def _fit(
+    evidence: Evidence,
+    loads: Sequence[Load],
+    combined: Mapping[Key, Combined],
+    claims: Sequence[DemandClaim],
+    seed: int,
+) -> tuple[Posterior, tuple[DemandClaim, ...]]:
+    house = evidence.house
+    unknowns = Unknowns(loads, _rest_level(claims), len(house.supply.legs))
+    ordered = sorted(claims, key=_order)
+    tails, unused = [], []
+    for claim in ordered:
+        if claim.quantity in ("max_w", "quantile_w"):
+            tail = tail_of(claim, unknowns, house)
+            tails.append(tail) if tail is not None else unused.append(claim)
+    rows, left_out = linear_rows(ordered, unknowns, house)
+    doubtful = _doubtful(unknowns, combined)
+    return fit(unknowns, rows, tails, doubtful, seed), (*unused, *left_out)
+
+
+def _order(claim: DemandClaim) -> tuple[object, ...]:
+    """Claims in an order of their own, so that the order heard changes nothing."""
+    at = claim.at.timestamp() if claim.at is not None else -1.0
+    value = (claim.value.low, claim.value.typical, claim.value.high)
+    return (
+        claim.quantity,
+        claim.place,
+        claim.start_s or 0,
+        claim.end_s or 0,
+        at,
+        value,
+        repr(claim),
+    )
+
+
+def _rest_level(claims: Sequence[DemandClaim]) -> float:
+    """Typical level of what is not listed, from the mean demand that was measured. [W]"""
+    whole = [
+        value_w(claim).typical
+        for claim in claims
+        if claim.quantity in ("energy_wh", "mean_w")
+        and claim.place == "whole"
+        and not claim.when.hours
+    ]
+    return _REST_SHARE * float(np.median(whole)) if whole else 0.0
+
+
+def _doubtful(unknowns: Unknowns, combined: Mapping[Key, Combined]) -> Array:
+    """Blunder ratio of each unknown whose range is a measurement, else 0; shape (size,)."""
+    doubtful = np.zeros(unknowns.size)
+    for part, quantity in (
+        (unknowns.run, "running_w"),
+        (unknowns.use, "duty_share"),
+        (unknowns.off, "standby_w"),
+    ):
+        for i, load in enumerate(unknowns.loads):
+            found = combined.get((load.id, quantity))
+            if found is None or all(claim.standing == "prior" for claim in found.used):
+                continue
+            value = found.value
+            if value.low > 0.0 and not value.is_exact:
+                sigma = math.log(value.high / value.low) / (2.0 * Z95)
+                doubtful[part.start + i] = max(LEAST_BLUNDER, math.log(10.0) / sigma)
+    return doubtful
+
+
+def _load_record(
+    who: str, claim: LoadClaim, combined: Mapping[Key, Combined], posterior: Posterior
 ) -> ClaimRecord:
-    result = combined[(claim.load_id, claim.quantity)]
-    used = any(claim is one for one in result.used)
+    found = combined[(claim.load_id, claim.quantity)]
+    result = _posterior_value(claim, found, posterior)
+    used = any(claim is one for one in found.used)
     return ClaimRecord(
         estimator=who,
         text=f"{claim.load_id}: {claim.quantity} {_spoken(claim.value)} {claim.unit}",
@@ -87,52 +201,156 @@ def _record(
         quantity=claim.quantity,
         unit=claim.unit,
         value=claim.value,
-        result=result.value,
-        sigmas=sigmas_apart(claim.value, result.value),
-        weight=1.0 if used else 0.0,
+        result=result,
+        sigmas=sigmas_apart(claim.value, result),
+        weight=_belief_in(claim, posterior) if used else 0.0,
         standing=claim.standing,
         source=claim.source,
     )
 
 
+def _index(claim: LoadClaim, posterior: Posterior) -> int | None:
+    """Place of the claim's number among the unknowns; None for numbers that are not fitted."""
+    u = posterior.unknowns
+    parts = {"running_w": u.run, "duty_share": u.use, "standby_w": u.off}
+    if claim.quantity not in parts:
+        return None
+    ids = [load.id for load in u.loads]
+    return parts[claim.quantity].start + ids.index(claim.load_id)
+
+
+def _posterior_value(claim: LoadClaim, found: Combined, posterior: Posterior) -> Range:
+    """The settled number that a claim speaks of, after the claims about demand."""
+    at = _index(claim, posterior)
+    if at is None or not posterior.predicted.size:
+        return found.value
+    sigma = float(posterior.score_sigma()[at])
+    centre = float(posterior.z[at])
+    low, typical, high = found.value.at(
+        np.array([centre - Z95 * sigma, centre, centre + Z95 * sigma])
+    )
+    value = Range(float(low), float(typical), float(high))
+    return value.clipped(0.0, 1.0) if claim.quantity == "duty_share" else value
+
+
+def _belief_in(claim: LoadClaim, posterior: Posterior) -> float:
+    at = _index(claim, posterior)
+    if at is None or claim.standing == "prior":
+        return 1.0
+    return float(soundness(posterior.z[at : at + 1], np.array([LEAST_BLUNDER]))[0])
+
+
 def _demand_records(
-    evidence: Evidence,
-    demand: Sequence[tuple[str, DemandClaim]],
-    loads: Sequence[Load],
-    seed: int,
+    evidence: Evidence, demand: Sequence[tuple[str, DemandClaim]], posterior: Posterior
 ) -> list[ClaimRecord]:
-    """Claims about energy beside what the loads give, the unlisted one among them."""
-    usable = [(who, claim) for who, claim in demand if comparable(claim)]
-    if not usable:
-        return []
-    draws_w = mean_draws_w(loads, seed)
+    """Claims about demand beside what the loads give, what is not listed among them."""
+    fitted = [*posterior.rows.claims, *(tail.claim for tail in posterior.tails)]
+    places = {id(claim): j for j, claim in enumerate(fitted)}
     records = []
-    for who, claim in usable:
-        result = Range.of_samples(modelled(claim, draws_w, evidence.house.timezone))
-        record = ClaimRecord(
-            estimator=who,
-            text=f"{claim.place}: {claim.quantity} {_spoken(claim.value)} {claim.unit}",
-            about=claim.place,
-            quantity=claim.quantity,
-            unit=claim.unit,
-            value=claim.value,
-            result=result,
-            sigmas=sigmas_apart(claim.value, result),
-            weight=1.0,
-            standing="evidence",
-            source=claim.source,
+    for who, claim in demand:
+        j = places.get(id(claim))
+        if j is None:
+            continue
+        scale = claim.value.typical / value_w(claim).typical if value_w(claim).typical else 1.0
+        draws = np.maximum(posterior.predicted_draws[:, j], 0.0) * scale
+        records.append(
+            ClaimRecord(
+                estimator=who,
+                text=f"{claim.place}: {_about(claim, evidence.house.timezone)} "
+                f"{_spoken(claim.value)} {claim.unit}",
+                about=claim.place,
+                quantity=claim.quantity,
+                unit=claim.unit,
+                value=claim.value,
+                result=Range.of_samples(draws),
+                sigmas=float(posterior.sigmas[j]),
+                weight=float(posterior.weights[j]),
+                standing="evidence",
+                source=claim.source,
+            )
         )
-        records.append(record)
     return records
+
+
+def _about(claim: DemandClaim, timezone: str) -> str:
+    """What a claim about demand states, with its period on the local clock."""
+    zone = ZoneInfo(timezone) if timezone else UTC
+    words = claim.quantity
+    if claim.quantity == "quantile_w":
+        words += f" {claim.share:.0%} of {claim.window_s} s"
+    if claim.quantity == "max_w":
+        words += f" of {claim.window_s} s"
+    if claim.when.hours:
+        words += f", hours {min(claim.when.hours)} to {max(claim.when.hours)}"
+    if claim.when.off:
+        words += f", off {', '.join(claim.when.off)}"
+    if claim.start_s is not None and claim.end_s is not None:
+        first, last = (
+            datetime.fromtimestamp(moment, UTC).astimezone(zone).date().isoformat()
+            for moment in (claim.start_s, claim.end_s)
+        )
+        words += f", {first} to {last},"
+    elif claim.at is not None:
+        words += f", {claim.at.astimezone(zone).isoformat(' ', 'minutes')},"
+    return words
 
 
 def _disagreements(records: Sequence[ClaimRecord]) -> tuple[str, ...]:
     return tuple(
-        f"{r.about}, {r.quantity}: {r.source} says {_spoken(r.value)} {r.unit}, the result is "
-        f"{_spoken(r.result)} {r.unit} ({r.sigmas:.1f} sigma apart)"
+        f"{r.text.split(':')[0]}, {r.text.split(': ', 1)[1]}: {r.source}; the result is "
+        f"{_spoken(r.result)} {r.unit} ({r.sigmas:+.1f} sigma)"
         for r in records
-        if abs(r.sigmas) > _FAR and (r.standing == "evidence" or r.weight == 0.0)
+        if _disagrees(r)
     )
+
+
+def _disagrees(record: ClaimRecord) -> bool:
+    if record.standing == "prior":
+        return abs(record.sigmas) > _FAR
+    by_hours = ", hours " in record.text
+    return record.weight < _BELIEVED or (abs(record.sigmas) > _FAR and not by_hours)
+
+
+def _remarks(
+    evidence: Evidence, posterior: Posterior, unused: Sequence[DemandClaim]
+) -> tuple[str, ...]:
+    notes = []
+    if unused:
+        places = sorted({f"{claim.place} {claim.quantity}" for claim in unused})
+        notes.append(
+            f"{len(unused)} statements about demand were heard but not used: {', '.join(places)}"
+        )
+    lacking = _months_lacking(posterior)
+    if 0 < len(lacking) < 12:
+        notes.append(
+            f"not measured: {', '.join(lacking)}; these months rest on the list of appliances, "
+            "scaled by what the measured months showed"
+        )
+    if any(series.flow in ("export", "net") for series in evidence.series):
+        notes.append(
+            "the meter also counts energy fed back (solar?): what it counts is not the load of "
+            "the house, and was not used"
+        )
+    return tuple(notes)
+
+
+def _months_lacking(posterior: Posterior) -> list[str]:
+    """Months in which no energy of the whole house was measured."""
+    covered = np.zeros(12)
+    for claim, rest in zip(posterior.rows.claims, posterior.rows.rest, strict=True):
+        if claim.place == "whole" and claim.quantity in ("energy_wh", "mean_w"):
+            covered += rest
+    if not covered.any():
+        return []
+    return [name for name, share in zip(_MONTHS, covered, strict=True) if share <= 0.0]
+
+
+def _month_draws(posterior: Posterior) -> Array:
+    """Energy of each month of a common year in each draw, shape (D, 12). [Wh]"""
+    u = posterior.unknowns
+    mean = u.mean_w(u.state(posterior.draws)).reshape(-1, 12, 24)
+    energy: Array = mean.sum(axis=2) * DAYS_IN_MONTH
+    return energy
 
 
 def _spoken(value: Range) -> str:

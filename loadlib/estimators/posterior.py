@@ -1,0 +1,322 @@
+"""The fit: loads that agree best with the claims about demand, and how sure that makes them.
+
+Maximum a posteriori by Gauss-Newton in standard normal scores, with the mixture likelihood of
+``robust``. Distances start wide and are narrowed step by step, so that a grossly wrong claim
+drops out wherever it stands in the order. The covariance is Laplace's at the maximum.
+Draws are by randomised maximum likelihood: prior scores and claims are perturbed within their
+doubts and the fit is repeated from there, which is exact where everything is linear and normal
+and, where it is not, still gives draws that agree with the claims (Oliver, He and Reynolds
+1996, ECMOR V; Bardsley et al. 2014, SIAM J. Sci. Comput. 36, A1895).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loadlib.estimators.robust import (
+    METER_WRONG_SHARE,
+    WRONG_SHARE,
+    blunder_ratio,
+    loss,
+    precision_factor,
+    soundness,
+)
+from loadlib.estimators.rows import Rows
+from loadlib.estimators.tails import MODEL_SIGMA, Tail
+from loadlib.estimators.unknowns import State, Unknowns
+
+__all__ = ["Posterior", "fit"]
+
+Array = NDArray[np.float64]
+
+DRAWS = 200
+_CHUNK = 25
+_STEPS = 60
+_REFINE = 6
+_REACHES = (1.0, 0.5, 0.25, 0.1)
+_NARROWING = 0.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Posterior:
+    """Where the fit came out.
+
+    ``z`` (size,) the maximum; ``gain_root`` and ``jacobian`` give covariances (``spread_of``);
+    ``predicted``, ``sigmas`` and ``weights`` (K,) one for each claim, rows first, then tails;
+    ``draws`` (D, size) of the unknowns; ``predicted_draws`` (D, K). [W]
+    """
+
+    unknowns: Unknowns
+    rows: Rows
+    tails: tuple[Tail, ...]
+    z: Array
+    state: State
+    jacobian: Array
+    variance: Array
+    prior_variance: Array
+    predicted: Array
+    sigmas: Array
+    weights: Array
+    draws: Array
+    predicted_draws: Array
+
+    def covariance(self, left: Array, right: Array) -> Array:
+        """Covariance of linear functions of the unknowns, (a, size) × (b, size) → (a, b)."""
+        prior = (left * self.prior_variance) @ right.T
+        if not self.jacobian.size:
+            return prior
+        weighted = self.jacobian * self.prior_variance
+        inner = weighted @ self.jacobian.T + np.diag(self.variance)
+        result: Array = prior - (left @ weighted.T) @ np.linalg.solve(inner, weighted @ right.T)
+        return result
+
+    def score_sigma(self) -> Array:
+        """Standard deviation of each unknown's score, shape (size,)."""
+        if not self.jacobian.size:
+            return np.sqrt(self.prior_variance)
+        weighted = self.jacobian * self.prior_variance
+        inner = weighted @ self.jacobian.T + np.diag(self.variance)
+        cut = (weighted * np.linalg.solve(inner, weighted)).sum(axis=0)
+        sigma: Array = np.sqrt(np.maximum(self.prior_variance - cut, 0.0))
+        return sigma
+
+
+class _Problem:
+    """Claims, unknowns and the function that the fit minimises."""
+
+    def __init__(
+        self, unknowns: Unknowns, rows: Rows, tails: tuple[Tail, ...], doubtful: Array
+    ) -> None:
+        self.unknowns, self.rows, self.tails, self.doubtful = unknowns, rows, tails, doubtful
+        values = [tail.claim.value for tail in tails]
+        self.typical = np.concatenate((self.rows.typical, [v.typical for v in values]))
+        z95 = 1.6448536269514722
+        low = np.array([max(v.typical - v.low, 1e-3 * v.typical, 1e-6) / z95 for v in values])
+        high = np.array([max(v.high - v.typical, 1e-3 * v.typical, 1e-6) / z95 for v in values])
+        counted = [claim.quantity in ("energy_wh", "mean_w") for claim in self.rows.claims]
+        self.wrong = np.where([*counted, *(True for _ in tails)], METER_WRONG_SHARE, WRONG_SHARE)
+        self.lower = np.concatenate((self.rows.lower, low))
+        self.upper = np.concatenate((self.rows.upper, high))
+
+    def predict(self, state: State) -> Array:
+        tails = [tail.predict(self.unknowns, state) for tail in self.tails]
+        return np.concatenate((self.rows.predict(state), tails))
+
+    def jacobian(self, state: State, z: Array) -> Array:
+        tails = [tail.jacobian(self.unknowns, z) for tail in self.tails]
+        linear = self.rows.jacobian(state, z)
+        return np.concatenate((linear, np.array(tails).reshape(len(tails), z.size)))
+
+    def variance(self, state: State, predicted: Array) -> Array:
+        """Of each claim about the prediction: its own doubt and what it leaves open. [W²]"""
+        own = np.where(predicted > self.typical, self.upper, self.lower) ** 2
+        tails = (MODEL_SIGMA * predicted[len(self.rows) :]) ** 2
+        total: Array = own + np.concatenate((self.rows.spread(state), tails))
+        return total
+
+    def prior_variance(self, z: Array) -> Array:
+        """1, or more for a measurement that the claims about demand do not believe."""
+        heavy = self.doubtful > 0.0
+        blunder = np.where(heavy, self.doubtful, 10.0)
+        return np.where(heavy, 1.0 / precision_factor(z, blunder), 1.0)
+
+    def objective(self, z: Array, sigma: Array, width: float) -> float:
+        r = (self.typical - self.predict(self.unknowns.state(z))) / (sigma * width)
+        heavy = self.doubtful > 0.0
+        blunder = np.where(heavy, self.doubtful, 10.0)
+        prior = np.where(heavy, loss(z, blunder), 0.5 * z**2)
+        return float(prior.sum() + loss(r, blunder_ratio(self.typical, sigma), self.wrong).sum())
+
+
+def fit(
+    unknowns: Unknowns, rows: Rows, tails: Sequence[Tail], doubtful: Array, seed: int
+) -> Posterior:
+    """Fit the unknowns to the claims.
+
+    Parameters
+    ----------
+    unknowns : Unknowns
+        layout and prior.
+    rows, tails
+        claims about demand, linear and not.
+    doubtful : NDArray
+        shape (size,): 0 for an unknown whose prior stands; the blunder ratio where its range
+        is itself a measurement, which the claims about demand may overrule.
+    seed : int
+        of the draws.
+    """
+    problem = _Problem(unknowns, rows, tuple(tails), doubtful)
+    z = _maximum(problem)
+    state = unknowns.state(z)
+    predicted = problem.predict(state)
+    variance = problem.variance(state, predicted)
+    sigma = np.sqrt(variance)
+    residual = (problem.typical - predicted) / sigma
+    blunder = blunder_ratio(problem.typical, sigma)
+    effective = variance / precision_factor(residual, blunder, problem.wrong)
+    jacobian = problem.jacobian(state, z)
+    prior = problem.prior_variance(z)
+    draws = _draws(problem, z, jacobian, effective, prior, seed)
+    return Posterior(
+        unknowns,
+        rows,
+        problem.tails,
+        z,
+        state,
+        jacobian,
+        effective,
+        prior,
+        predicted,
+        residual,
+        soundness(residual, blunder, problem.wrong),
+        draws,
+        _predicted_draws(problem, draws, z, predicted, jacobian),
+    )
+
+
+def _maximum(problem: _Problem) -> Array:
+    unknowns = problem.unknowns
+    z = np.zeros(unknowns.size)
+    if problem.typical.size == 0:
+        return z
+    state = unknowns.state(z)
+    predicted = problem.predict(state)
+    sigma = np.sqrt(problem.variance(state, predicted))
+    width = max(1.0, float(np.abs((problem.typical - predicted) / sigma).max()) / 3.0)
+    rounds = 0
+    for _ in range(_STEPS):
+        z, moved = _step(problem, z, width)
+        rounds += 1
+        if width > 1.0 and (rounds >= 2 or moved < 0.1):
+            width, rounds = max(1.0, width * _NARROWING), 0
+        elif width == 1.0 and moved < 1e-4:
+            break
+    return z
+
+
+def _step(problem: _Problem, z: Array, width: float) -> tuple[Array, float]:
+    """One Gauss-Newton step, halved until the objective falls; and how far it went."""
+    state = problem.unknowns.state(z)
+    predicted = problem.predict(state)
+    variance = problem.variance(state, predicted)
+    sigma = np.sqrt(variance)
+    residual = (problem.typical - predicted) / (sigma * width)
+    factor = precision_factor(residual, blunder_ratio(problem.typical, sigma), problem.wrong)
+    jacobian = problem.jacobian(state, z)
+    prior = problem.prior_variance(z)
+    goal = _gauss_newton(
+        z, np.zeros_like(z), problem.typical - predicted, jacobian, prior, variance / factor
+    )
+    now = problem.objective(z, sigma, width)
+    reach = 1.0
+    for _ in range(6):
+        trial = z + reach * (goal - z)
+        if problem.objective(trial, sigma, width) < now:
+            return trial, reach * float(np.abs(goal - z).max())
+        reach *= 0.5
+    return z, 0.0
+
+
+def _gauss_newton(
+    z: Array, mean: Array, gap: Array, jacobian: Array, prior: Array, variance: Array
+) -> Array:
+    """Minimum of the quadratic about ``z``; leading axes are solved apart."""
+    weighted = jacobian * prior
+    inner = weighted @ np.swapaxes(jacobian, -1, -2)
+    diagonal = np.arange(variance.size)
+    inner[..., diagonal, diagonal] += variance
+    ahead = gap + (jacobian @ (z - mean)[..., None])[..., 0]
+    solved = np.linalg.solve(inner, ahead[..., None])
+    goal: Array = mean + (np.swapaxes(weighted, -1, -2) @ solved)[..., 0]
+    return goal
+
+
+def _scores(draws: int, size: int, rng: np.random.Generator) -> Array:
+    """Stratified standard normal scores, each column in an order of its own: (draws, size)."""
+    inverse = NormalDist().inv_cdf
+    column = np.array([inverse((k + 0.5) / draws) for k in range(draws)])
+    return rng.permuted(np.broadcast_to(column[:, None], (draws, size)), axis=0)
+
+
+def _draws(
+    problem: _Problem, z: Array, jacobian: Array, variance: Array, prior: Array, seed: int
+) -> Array:
+    rng = np.random.default_rng(seed)
+    centre = _scores(DRAWS, z.size, rng) * np.sqrt(prior)
+    if problem.typical.size == 0:
+        return centre
+    claimed = problem.typical + _scores(DRAWS, variance.size, rng) * np.sqrt(variance)
+    at = problem.predict(problem.unknowns.state(z))
+    found = np.empty_like(centre)
+    for first in range(0, DRAWS, _CHUNK):
+        part = slice(first, first + _CHUNK)
+        mean, goal = centre[part], claimed[part]
+        quadratic = _Quadratic(problem, mean, goal, prior, variance, z, at, jacobian)
+        point = np.broadcast_to(z, mean.shape)
+        for _ in range(_REFINE):
+            point = quadratic.step(point)
+        found[part] = point
+    return found
+
+
+@dataclass(slots=True, eq=False)
+class _Quadratic:
+    """Perturbed fits side by side: each draw has its own prior centre and its own claims.
+
+    Quantiles and maxima keep their slope at the maximum.
+    """
+
+    problem: _Problem
+    mean: Array
+    goal: Array
+    prior: Array
+    variance: Array
+    z: Array
+    at: Array
+    jacobian: Array
+
+    def step(self, point: Array) -> Array:
+        """One Gauss-Newton step of each draw, as long as lowers its objective most."""
+        linear = len(self.problem.rows)
+        state = self.problem.unknowns.state(point)
+        slope = np.empty((len(point), *self.jacobian.shape))
+        slope[:, linear:] = self.jacobian[linear:]
+        slope[:, :linear] = self.problem.rows.jacobian(state, point)
+        gap = self.gap(point, state)
+        goal = _gauss_newton(point, self.mean, gap, slope, self.prior, self.variance)
+        best, least = point, self.objective(point)
+        for reach in _REACHES:
+            trial = point + reach * (goal - point)
+            now = self.objective(trial)
+            better = now < least
+            best = np.where(better[:, None], trial, best)
+            least = np.minimum(now, least)
+        return best
+
+    def gap(self, point: Array, state: State) -> Array:
+        linear = len(self.problem.rows)
+        gap = np.empty_like(self.goal)
+        gap[:, :linear] = self.goal[:, :linear] - self.problem.rows.predict(state)
+        moved = (point - self.z) @ self.jacobian[linear:].T
+        gap[:, linear:] = self.goal[:, linear:] - self.at[linear:] - moved
+        return gap
+
+    def objective(self, point: Array) -> Array:
+        gap = self.gap(point, self.problem.unknowns.state(point))
+        prior = ((point - self.mean) ** 2 / self.prior).sum(axis=1)
+        total: Array = prior + (gap**2 / self.variance).sum(axis=1)
+        return total
+
+
+def _predicted_draws(
+    problem: _Problem, draws: Array, z: Array, predicted: Array, jacobian: Array
+) -> Array:
+    linear = len(problem.rows)
+    rows = problem.rows.predict(problem.unknowns.state(draws))
+    tails = predicted[linear:] + (draws - z) @ jacobian[linear:].T
+    return np.concatenate((rows, tails), axis=1)

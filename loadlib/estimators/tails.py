@@ -1,0 +1,143 @@
+"""Quantiles and maxima of window means, from three moments of the sum of on/off loads.
+
+The sum over loads of an on/off process, averaged over a window τ, keeps its mean; its
+variance falls by g(τ) = 2(c/τ)[1 − (c/τ)(1 − e^(−τ/c))] with correlation time c. For a
+two-state Markov process 1/c = 1/(mean on time) + 1/(mean off time), so c = (on time)(1 − d).
+Third moments fall by about g^1.5. A gamma law with these three moments gives the quantile
+(Wilson and Hilferty 1931, Proc. Natl. Acad. Sci. 17, 684). The highest of N windows is taken
+at its median, the quantile 0.5^(1/N), as if windows were independent.
+
+Loads that people switch together make real maxima higher than that; ``MODEL_SIGMA`` is what
+such a claim is held off by on top of its own doubt.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loadlib.core.claims import DemandClaim
+from loadlib.core.household import House
+from loadlib.estimators.clockhours import CELLS, hours_by_cell, when_mask
+from loadlib.estimators.rows import members
+from loadlib.estimators.unknowns import State, Unknowns
+
+__all__ = ["MODEL_SIGMA", "Tail", "tail_of"]
+
+Array = NDArray[np.float64]
+
+MODEL_SIGMA = 0.3
+"""Doubt of the three-moment law against real houses, as a share: the model's hourly peak of the
+AMPds house and the UK house lies within this of the measured one (tests/bench)."""
+
+_HALF = 0.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tail:
+    """A claim about a quantile or the maximum of window means at a place."""
+
+    claim: DemandClaim
+    share: Array
+    cells: Array
+    score: float
+    rest_leg: int
+
+    def predict(self, unknowns: Unknowns, state: State) -> float:
+        """The quantile at one point of the unknowns. [W]"""
+        mean, second, third = self._parts(unknowns, state)
+        rest = np.repeat(state.rest, 24) * self._rest_share(state)
+        by_cell = mean.sum(axis=0) + rest
+        return self._quantile(by_cell, float(second.sum()), float(third.sum()))
+
+    def jacobian(self, unknowns: Unknowns, z: Array) -> Array:
+        """Numeric derivatives by running power, use and level of the rest, shape (size,)."""
+        result = np.zeros(unknowns.size)
+        state = unknowns.state(z)
+        base = self.predict(unknowns, state)
+        mean, second, third = self._parts(unknowns, state)
+        rest = np.repeat(state.rest, 24) * self._rest_share(state)
+        by_cell, variance, skew = mean.sum(axis=0) + rest, second.sum(), third.sum()
+        step = 1e-4
+        for part in (unknowns.run, unknowns.use):
+            moved = z.copy()
+            moved[part] += step
+            m2, s2, t2 = self._parts(unknowns, unknowns.state(moved))
+            for i in np.flatnonzero(self.share):
+                value = self._quantile(
+                    by_cell - mean[i] + m2[i],
+                    float(variance - second[i] + s2[i]),
+                    float(skew - third[i] + t2[i]),
+                )
+                result[part.start + i] = (value - base) / step
+        moved = z.copy()
+        moved[unknowns.level] += step
+        result[unknowns.level] = (self.predict(unknowns, unknowns.state(moved)) - base) / step
+        return result
+
+    def _rest_share(self, state: State) -> float:
+        if self.rest_leg == -1:
+            return 1.0
+        return float(state.split[self.rest_leg]) if self.rest_leg >= 0 else 0.0
+
+    def _parts(self, u: Unknowns, state: State) -> tuple[Array, Array, Array]:
+        """Per load: mean by month-hour (n, 288), variance and third moment over them (n,)."""
+        step = self.share * np.maximum(state.running - state.standby, 0.0)
+        season = np.repeat(state.season, 24, axis=-1)
+        on = np.minimum(u.duty.reshape(-1, CELLS) * season * state.factor[:, None], 1.0)
+        mean = u.count[:, None] * (step[:, None] * on + (self.share * state.standby)[:, None])
+        fall = _fall(u, on.mean(axis=1), self.claim.window_s)
+        second = u.count * step**2 * fall * ((on * (1.0 - on)) @ self.cells)
+        third = u.count * step**3 * fall**1.5 * ((on * (1.0 - on) * (1.0 - 2.0 * on)) @ self.cells)
+        return mean, second, third
+
+    def _quantile(self, by_cell: Array, variance: float, third: float) -> float:
+        middle = float(by_cell @ self.cells)
+        between = by_cell - middle
+        total = variance + float(between**2 @ self.cells)
+        skewed = third + float(between**3 @ self.cells)
+        sigma = math.sqrt(max(total, 1e-12))
+        return middle + sigma * _pearson(self.score, skewed / sigma**3)
+
+
+def _pearson(score: float, skew: float) -> float:
+    """Standardised gamma quantile at a normal score."""
+    if abs(skew) < 1e-3:
+        return score
+    inner = max(1.0 + skew * score / 6.0 - skew**2 / 36.0, 0.0)
+    return 2.0 / skew * (inner**3 - 1.0)
+
+
+def _fall(u: Unknowns, duty: Array, window_s: float) -> Array:
+    """How far averaging over the window lowers each load's variance, shape (n,)."""
+    starts = np.array([np.mean(load.starts_per_h) for load in u.loads])
+    typical = u.duty.mean(axis=(1, 2))
+    on_s = np.where(starts > 0.0, 3600.0 * typical / np.maximum(starts, 1e-9), 3600.0)
+    ratio = np.maximum(on_s * (1.0 - duty), 1.0) / window_s
+    fall: Array = 2.0 * ratio * (1.0 - ratio * (1.0 - np.exp(-1.0 / ratio)))
+    return fall
+
+
+def tail_of(claim: DemandClaim, unknowns: Unknowns, house: House) -> Tail | None:
+    """The tail that a claim about ``max_w`` or ``quantile_w`` speaks of; None if it can't be."""
+    share = members(claim.place, unknowns, house)
+    if share is None or claim.when.outdoor_c is not None:
+        return None
+    hours = hours_by_cell(int(claim.start_s or 0), int(claim.end_s or 0), house.timezone)
+    hours = hours * when_mask(claim.when)
+    total = float(hours.sum())
+    if total <= 0.0:
+        return None
+    windows = max(total * 3600.0 / claim.window_s, 1.0)
+    level = _HALF ** (1.0 / windows) if claim.quantity == "max_w" else claim.share
+    level = min(max(level, _HALF / windows), 1.0 - (1.0 - _HALF) / (2.0 * windows))
+    leg = -2
+    if claim.place == "whole":
+        leg = -1
+    elif claim.place.startswith("leg "):
+        leg = house.supply.legs.index(claim.place.removeprefix("leg "))
+    return Tail(claim, share, hours / total, NormalDist().inv_cdf(level), leg)
