@@ -34,7 +34,7 @@ class Swap:
         if self.off is None:
             return f"{self.branch.label}: no three others make room for it."
         if not self.off:
-            return f"{self.branch.label}: there is room as it is."
+            return f"{self.branch.label}: there may be room as it is; its start is in doubt."
         return f"{self.branch.label} ON? FIRST OFF: {', '.join(b.label for b in self.off)}."
 
 
@@ -139,6 +139,13 @@ class _Turns:
                 for i in range(len(self.setting.branches))
             ]
         )
+        stack, points = self.setting.stack, (0.95, 0.5)
+        running, _ = stack.together(self.on)
+        self.on_at = {x: np.quantile(running, x, axis=0) for x in points}
+        self.each_at = {x: np.quantile(stack.running_draws, x, axis=0) for x in points}
+        # A start that is planned below the plan's point: its hours are judged at the median.
+        asked = np.quantile(stack.closing_draws, plan.point, axis=0)
+        self.doubtful = [bool(np.any(row)) for row in self.starts < asked * 0.999 - 1e-9]
         self.rows: list[tuple[dict[int, float], float]] = []
         self._capacity()
         self._once()
@@ -168,20 +175,22 @@ class _Turns:
         return minimise(cost.ravel(), self.rows, limit_s)[0]
 
     def _capacity(self) -> None:
-        """Every hour: what runs, with the start of any one on top, within the 95 % limits."""
+        """Every hour: what runs within the running limits, and any one start on top of it."""
         stack = self.setting.stack
-        running, _ = stack.together(self.on)
-        margin = np.quantile(running, 0.95, axis=0) - np.median(running, axis=0)
-        room = stack.run - np.median(running, axis=0) - margin
         spare = stack.surge - stack.run
         for h in range(self.hours):
             for d in range(stack.run.size):
-                terms = self._hour_terms(h, d)
-                self.rows.append((terms, float(room[d])))
+                self.rows.append((self._hour_terms(h, d, 0.95), self._room(d, 0.95)))
                 for k, i in enumerate(self.left):
+                    share = 0.5 if self.doubtful[i] else 0.95
+                    terms = self._hour_terms(h, d, share)
                     for lift in self._starts_on_top(k, i, h, d, float(spare[d])):
                         both = {c: terms.get(c, 0.0) + lift.get(c, 0.0) for c in {**terms, **lift}}
-                        self.rows.append((both, float(room[d])))
+                        self.rows.append((both, self._room(d, share)))
+
+    def _room(self, d: int, share: float) -> float:
+        """What the plan leaves free while running, at a point of belief."""
+        return float(self.setting.stack.run[d] - self.on_at[share][d])
 
     def _starts_on_top(
         self, k: int, i: int, h: int, d: int, spare: float
@@ -197,14 +206,12 @@ class _Turns:
                     lift[self.pause(self.pausable.index(j), h)] = -float(starts[j])
                 yield lift
 
-    def _hour_terms(self, h: int, d: int) -> dict[int, float]:
-        stack = self.setting.stack
-        high = np.quantile(stack.running_draws[:, :, d], 0.95, axis=0)
+    def _hour_terms(self, h: int, d: int, share: float) -> dict[int, float]:
         terms: dict[int, float] = {}
         for k, i in enumerate(self.left):
-            terms[self.turn(k, h)] = float(high[i])
+            terms[self.turn(k, h)] = float(self.each_at[share][i, d])
         for k, i in enumerate(self.pausable):
-            terms[self.pause(k, h)] = -float(stack.counted[i, d])
+            terms[self.pause(k, h)] = -float(self.setting.stack.counted[i, d])
         return terms
 
     def _once(self) -> None:
