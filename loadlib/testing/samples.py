@@ -30,7 +30,7 @@ def _category(
         running_w=running_w,
         power_factor=Range(0.7, 0.85, 1.0),
         start_multiplier=Range(max(1.0, multiplier / 2), multiplier, multiplier * 2),
-        start_basis="running_w metered",
+        start_basis="running_w_metered",
         start_s=Range(0.2, 0.5, 1.0),
         duty_share=Range(duty / 2, duty, min(1.0, duty * 2)),
         on_s=Range(300, 900, 1800),

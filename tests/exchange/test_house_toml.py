@@ -37,6 +37,7 @@ FARMHOUSE = House(
 text_ = st.text(st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=30)
 names = text_.filter(lambda text: text.strip())
 numbers = st.floats(0, 1e6, allow_nan=False)
+amps = st.floats(0.1, 4000)
 
 
 @st.composite
@@ -45,12 +46,12 @@ def houses(draw: st.DrawFn) -> House:
     circuits = [
         Circuit(
             name,
-            tuple(draw(st.lists(st.integers(1, 42), max_size=2))),
+            tuple(draw(st.lists(st.integers(1, 42), max_size=2, unique=True))),
             draw(st.sampled_from(supply.legs)),
-            draw(st.none() | numbers),
+            draw(st.none() | amps),
             draw(st.booleans()),
         )
-        for name in draw(st.lists(names, unique=True, max_size=3))
+        for name in draw(st.lists(names, unique_by=str.casefold, max_size=3))
     ]
     appliances = [
         Appliance(
@@ -73,7 +74,7 @@ def houses(draw: st.DrawFn) -> House:
     return House(
         draw(names),
         supply.name,
-        draw(st.none() | numbers),
+        draw(st.none() | amps),
         circuits=tuple(circuits),
         appliances=tuple(appliances),
         rooms=tuple(draw(st.lists(text_, max_size=2))),

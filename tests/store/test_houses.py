@@ -44,12 +44,13 @@ def test_every_field_of_a_house_has_a_column() -> None:
 
 names = st.text(st.characters(codec="utf-8", exclude_characters="\0"), max_size=12)
 numbers = st.none() | st.floats(0, 1e6)
+amps = st.none() | st.floats(0.1, 4000)
 circuits = st.builds(
     Circuit,
     name=names,
-    slots=st.lists(st.integers(1, 60), max_size=3).map(tuple),
+    slots=st.lists(st.integers(1, 60), max_size=3, unique=True).map(tuple),
     legs=st.sampled_from(["A", "B", "AB"]),
-    breaker_a=numbers,
+    breaker_a=amps,
     leg_guessed=st.booleans(),
     note=names,
 )
@@ -74,11 +75,11 @@ any_house = st.builds(
     House,
     name=st.just(NAME),
     system=st.just("120/240"),
-    service_a=numbers,
-    area_ft2=numbers,
+    service_a=amps,
+    area_ft2=amps,
     timezone=names,
     rooms=st.lists(names, max_size=3).map(tuple),
-    circuits=st.lists(circuits, max_size=4, unique_by=lambda c: c.name).map(tuple),
+    circuits=st.lists(circuits, max_size=4, unique_by=lambda c: c.name.casefold()).map(tuple),
     appliances=st.lists(appliances, max_size=4, unique_by=lambda a: a.id).map(tuple),
     note=names,
 )
