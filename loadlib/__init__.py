@@ -11,6 +11,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from loadlib import figures as figures
     from loadlib.core import cautions as cautions
     from loadlib.core.category import Category as Category
     from loadlib.core.category import SourcedValue as SourcedValue
@@ -136,7 +137,7 @@ _HOME = {
     "When": "loadlib.core.claims",
 }
 
-__all__ = sorted([*_HOME, "__version__", "cautions"], key=str.casefold)
+__all__ = sorted([*_HOME, "__version__", "cautions", "figures"], key=str.casefold)
 
 
 def __getattr__(name: str) -> object:
@@ -146,6 +147,8 @@ def __getattr__(name: str) -> object:
         return version("loadlib")
     if name == "cautions":
         return import_module("loadlib.core.cautions")
+    if name == "figures":
+        return import_module("loadlib.figures")
     if name in _HOME:
         value = getattr(import_module(_HOME[name]), name)
         globals()[name] = value
