@@ -26,6 +26,7 @@ __all__ = [
     "fuel_for_blocks",
     "heat_btu",
     "heat_kwh",
+    "rate_from_run_time",
     "run_time_h",
     "set_efficiency",
     "volume_of_mass_gal",
@@ -128,6 +129,16 @@ def run_time_h(tank: float, rate_per_h: float, usable_share: float = 1.0) -> flo
     if rate_per_h <= 0.0:
         raise InputError(f"fuel rate {rate_per_h:g} per hour")
     return tank * usable_share / rate_per_h
+
+
+def rate_from_run_time(tank: float, hours_h: float, usable_share: float = 1.0) -> float:
+    """Fuel per hour of a printed run time of ``hours_h`` [h]; it holds at that load only.
+
+    Printed run times are mostly at half load or less.
+    """
+    if hours_h <= 0.0:
+        raise InputError(f"run time {hours_h:g} h")
+    return tank * usable_share / hours_h
 
 
 def fuel_for_blocks(hours_per_day: float, days: float, rate_per_h: float) -> tuple[float, float]:

@@ -18,13 +18,17 @@ __all__ = [
     "capacity_va",
     "continuous_a",
     "current_a",
+    "imbalance_share",
     "leg_power_w",
     "leg_use",
     "line_to_line_va",
     "one_leg_to_both_w",
     "power_factor",
+    "reactive_var",
+    "real_w",
     "spread_a",
     "sums",
+    "va_of",
     "with_margin_w",
 ]
 
@@ -107,6 +111,37 @@ def leg_power_w(running_w: float, legs: int = 2) -> float:
     """
     _positive(running_w=running_w)
     return running_w / legs
+
+
+def real_w(apparent_va: float, power_factor: float) -> float:
+    """Watts of ``apparent_va`` [VA]; nothing turns VA into W without a power factor. [W]"""
+    if not 0.0 < power_factor <= 1.0:
+        raise InputError(f"power factor {power_factor:g} is not between 0 and 1")
+    return apparent_va * power_factor
+
+
+def va_of(power_w: float, power_factor: float) -> float:
+    """Apparent power of ``power_w`` [W]. [VA]"""
+    if not 0.0 < power_factor <= 1.0:
+        raise InputError(f"power factor {power_factor:g} is not between 0 and 1")
+    return power_w / power_factor
+
+
+def reactive_var(power_w: float, apparent_va: float) -> float:
+    """Reactive power from ``power_w`` [W] and ``apparent_va`` [VA]. [var]"""
+    if apparent_va < power_w:
+        raise InputError(f"apparent power {apparent_va:g} VA is below {power_w:g} W")
+    root: float = (apparent_va**2 - power_w**2) ** 0.5
+    return root
+
+
+def imbalance_share(leg_a: float, other_a: float) -> float:
+    """Imbalance of two legs, |A − B| over their sum: ``leg_a`` [A], ``other_a`` [A].
+
+    It changes amps per leg and the neutral, not the energy used.
+    """
+    total_a = leg_a + other_a
+    return abs(leg_a - other_a) / total_a if total_a > 0.0 else 0.0
 
 
 def spread_a(total_a: float, legs: int) -> float:

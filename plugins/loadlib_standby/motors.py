@@ -21,11 +21,13 @@ __all__ = [
     "can_start",
     "code_letter",
     "full_load_a",
+    "input_w",
     "locked_rotor_a",
     "protection_a",
     "running_va",
     "sagged_start_va",
     "set_class",
+    "shaft_w",
     "start_over_running",
     "start_va",
     "table_locked_rotor_a",
@@ -97,6 +99,22 @@ def start_va(amps_a: float, volts_v: float, factor: float = 1.0) -> float:
     ``amps_a`` [A], ``volts_v`` [V].
     """
     return amps_a * volts_v * factor
+
+
+def shaft_w(horsepower: float) -> float:
+    """Mechanical output, 746 W a horsepower; the input is larger. [W]"""
+    return 746.0 * horsepower
+
+
+def input_w(horsepower: float, efficiency: float) -> float:
+    """Electrical input behind a shaft output. [W]
+
+    Small single-phase motors are 45 to 75 % efficient, so they take 1.3 to 2.2 times their
+    shaft power.
+    """
+    if not 0.0 < efficiency <= 1.0:
+        raise InputError(f"efficiency {efficiency:g} is not between 0 and 1")
+    return shaft_w(horsepower) / efficiency
 
 
 def start_over_running(locked_rotor_a: float, running_a: float) -> float:

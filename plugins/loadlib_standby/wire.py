@@ -20,6 +20,7 @@ __all__ = [
     "drop_by_k",
     "effective_impedance",
     "generator_conductor_a",
+    "longest_run_ft",
     "ohm_per_kft",
     "overcurrent_cap_a",
     "run_ohm",
@@ -124,6 +125,19 @@ def voltage_drop(
     way = 3.0**0.5 if phases == 3 else 2.0
     drop_v = way * run_ohm(ohm_per_kft, one_way_ft) * amps_a
     return Drop(drop_v, drop_v / volts_v, volts_v - drop_v)
+
+
+def longest_run_ft(
+    ohm_per_kft: float, amps_a: float, volts_v: float, share: float = 0.03, *, phases: int = 1
+) -> float:
+    """One-way length at which ``share`` of the volts is lost. [ft]
+
+    ``ohm_per_kft`` [ohm/kft], ``amps_a`` [A], ``volts_v`` [V].
+    """
+    per_ft = voltage_drop(ohm_per_kft, 1.0, amps_a, volts_v, phases=phases).share
+    if per_ft <= 0.0:
+        raise InputError("no current, no drop: any length will do")
+    return share / per_ft
 
 
 def drop_by_k(

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from loadlib_standby import battery, energy, fuel, legs, motors, wire
 
 SCENARIOS: dict[str, dict[str, Any]] = {
