@@ -76,8 +76,19 @@ def profile_lines(profile: LoadProfile, width: int) -> Iterator[str]:
 
 
 def _headline_peaks(profile: LoadProfile) -> list[Peak]:
-    wanted = [p for p in profile.peaks if p.place == "whole" and p.period == "year"]
-    return sorted(wanted, key=lambda p: -p.window_s)
+    """The year's peak of the whole house, longest window first, on the best basis for each."""
+    best: dict[int, Peak] = {}
+    for peak in profile.peaks:
+        if peak.place == "whole" and peak.period == "year":
+            kept = best.get(peak.window_s)
+            if kept is None or _basis_rank(peak) < _basis_rank(kept):
+                best[peak.window_s] = peak
+    return [best[window_s] for window_s in sorted(best, reverse=True)]
+
+
+def _basis_rank(peak: Peak) -> int:
+    order = ("measured", "calibrated")
+    return order.index(peak.basis) if peak.basis in order else len(order)
 
 
 def _peak_words(peak: Peak) -> str:
