@@ -44,6 +44,8 @@ def test_parse(text: str, base: str, value: float) -> None:
         ("1 gal", "L", 3.785411784),
         ("1 ft", "m", 0.3048),
         ("1 ft2", "m2", 0.09290304),
+        ("1 square foot", "m2", 0.09290304),
+        ("2 square feet", "m2", 0.18580608),
         ("32 °F", "degC", 0.0),
         ("212 F", "degC", 100.0),
     ],

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from loadlib.cli.houses import StoreDesk
     from loadlib.core.household import House
 
 app = typer.Typer(
@@ -20,25 +21,62 @@ app = typer.Typer(
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 Name = Annotated[str, typer.Argument(help="Name of the house.")]
 OfHouse = Annotated[str, typer.Option("--house", "-H", help="Which house, if there are several.")]
+System = Annotated[str, typer.Option(help="120/240, 120/208, 230, 230/400 or 100/200.")]
+ServiceA = Annotated[str | None, typer.Option("--service-a", help="Main breaker, A.")]
+Area = Annotated[str | None, typer.Option("--area", help='Floor area: "1,800 ft2" or "170 m2".')]
+Zone = Annotated[str | None, typer.Option(help="IANA name, e.g. America/New_York.")]
 
 
 @app.command()
 def new(
     name: Name,
-    system: Annotated[
-        str, typer.Option(help="120/240, 120/208, 230, 230/400 or 100/200.")
-    ] = "120/240",
-    service_a: Annotated[float | None, typer.Option("--service-a", help="Main breaker, A.")] = None,
-    area_ft2: Annotated[float | None, typer.Option("--area-ft2", help="Floor area.")] = None,
-    timezone: Annotated[str, typer.Option(help="IANA name, e.g. America/New_York.")] = "",
+    system: System = "120/240",
+    service_a: ServiceA = None,
+    area: Area = None,
+    timezone: Zone = None,
+    note: Annotated[str, typer.Option(help="A note.")] = "",
 ) -> None:
     """Make an empty house."""
     from loadlib.cli.output import out
     from loadlib.core.household import House
     from loadlib.store.houses import create
 
-    create(House(name, system, service_a, area_ft2, timezone))
+    facts = _facts(service_a=service_a, area=area, timezone=timezone)
+    create(House(name, system, note=note).with_(**facts))
     out.text(f"made {name}")
+
+
+@app.command("set")
+def set_(
+    house: Annotated[str, typer.Argument()] = "",
+    system: Annotated[str | None, typer.Option(help="120/240, 120/208, 230, …")] = None,
+    service_a: ServiceA = None,
+    area: Area = None,
+    timezone: Zone = None,
+    note: Annotated[str | None, typer.Option(help="A note.")] = None,
+) -> None:
+    """Change what is known of the house as a whole; what is not named stays."""
+    from loadlib.errors import InputError
+
+    changes = _facts(service_a=service_a, area=area, timezone=timezone)
+    changes |= {k: v for k, v in (("system", system), ("note", note)) if v is not None}
+    if not changes:
+        raise InputError("nothing to change", hint="Say what, e.g.: --service-a 100")
+    _edit(house, lambda h: h.with_(**changes), f"set {', '.join(sorted(changes))}")
+
+
+def _facts(*, service_a: str | None, area: str | None, timezone: str | None) -> dict[str, object]:
+    """The facts that were typed, as fields of a House."""
+    from loadlib.cli.quantities import amps, area_ft2, zone
+
+    facts: dict[str, object] = {}
+    if service_a is not None:
+        facts["service_a"] = amps(service_a)
+    if area is not None:
+        facts["area_ft2"] = area_ft2(area)
+    if timezone is not None:
+        facts["timezone"] = zone(timezone)
+    return facts
 
 
 @app.command("list")
@@ -61,7 +99,7 @@ def show(house: Annotated[str, typer.Argument()] = "", as_json: AsJson = False) 
 
     from loadlib.cli.output import out
     from loadlib.store.houses import load, pick
-    from loadlib.walk.session import status
+    from loadlib.walk.status import status
 
     found = load(pick(house))
     if as_json:
@@ -69,7 +107,7 @@ def show(house: Annotated[str, typer.Argument()] = "", as_json: AsJson = False) 
         del tree["_by_id"]
         out.json(tree)
         return
-    out.text(*status(found), "")
+    out.text(_head(found), *status(found)[1:], "")
     out.table(
         ("circuit", "slots", "legs", "breaker A"),
         [
@@ -89,6 +127,15 @@ def show(house: Annotated[str, typer.Argument()] = "", as_json: AsJson = False) 
     )
 
 
+def _head(house: House) -> str:
+    facts = [f"{house.name}: {house.supply.words}"]
+    if house.service_a is not None:
+        facts.append(f"{house.service_a:g} A service")
+    if house.area_ft2 is not None:
+        facts.append(f"{house.area_ft2:,.0f} ft²")
+    return ", ".join([*facts, *filter(None, (house.timezone, house.note))])
+
+
 @app.command()
 def add(
     line: Annotated[list[str], typer.Argument(help='E.g. "kitchen: refrigerator 115V 6.5A @9".')],
@@ -102,8 +149,12 @@ def add(
     from loadlib.walk.grammar import parse_entry
     from loadlib.walk.session import Session
 
-    session = Session(StoreDesk(pick(house)), lambda lines: out.text(*lines), lambda _: None)
-    session.enter(parse_entry(" ".join(line)), category=category)
+    desk = StoreDesk(pick(house))
+    # Nobody is there to answer: what would have been asked is printed as open.
+    session = Session(
+        desk, lambda lines: out.text(*lines), lambda prompt: out.text(f"  open: {prompt}")
+    )
+    session.enter(parse_entry(" ".join(line)), category=_category(desk, category))
 
 
 @app.command()
@@ -114,32 +165,46 @@ def change(
     category: Annotated[str | None, typer.Option(help="Catalog category.")] = None,
     count: Annotated[int | None, typer.Option(help="How many alike.")] = None,
     label: Annotated[str | None, typer.Option(help="Text of the label, as it stands.")] = None,
+    running: Annotated[
+        str | None, typer.Option(help='Your own figure: "150 W", or "90 120 180" W; "" for none.')
+    ] = None,
+    legs: Annotated[str | None, typer.Option(help="A, B or AB, if it has no circuit.")] = None,
     priority: Annotated[str | None, typer.Option(help="must, wanted or off.")] = None,
     medical: Annotated[bool | None, typer.Option("--medical/--not-medical")] = None,
-    off_for: Annotated[str | None, typer.Option(help="How long it may be off: 4h, 30min.")] = None,
+    off_for: Annotated[
+        str | None, typer.Option(help='How long it may be off: 4h, 30min; "" for unknown.')
+    ] = None,
     if_off: Annotated[str | None, typer.Option(help="What happens then.")] = None,
     note: Annotated[str | None, typer.Option(help="A note.")] = None,
 ) -> None:
     """Change what is known of an appliance; what is not named stays."""
+    from loadlib.cli.houses import StoreDesk, check_label
+    from loadlib.cli.quantities import span_s, watts
+    from loadlib.errors import InputError
     from loadlib.store import edits
-    from loadlib.walk.grammar import parse_span
+    from loadlib.store.houses import load, pick
 
-    changes: dict[str, object] = {
-        "name": name,
-        "category": category,
-        "count": count,
-        "label": label,
-        "priority": priority,
-        "medical": medical,
-        "may_be_off_s": parse_span(off_for) if off_for else None,
-        "if_off": if_off,
-        "note": note,
-    }
-    said = {key: value for key, value in changes.items() if value is not None}
+    given = (
+        *(("name", name), ("count", count), ("label", label), ("priority", priority)),
+        *(("legs", legs and legs.upper()), ("medical", medical), ("if_off", if_off)),
+        *(("note", note),),
+    )
+    changes: dict[str, object] = {key: value for key, value in given if value is not None}
+    house = pick(house)
+    if label is not None:
+        check_label(load(house).appliance(appliance).name, label)
+    if category is not None:
+        changes["category"] = _category(StoreDesk(house), category)
+    if off_for is not None:
+        changes["may_be_off_s"] = span_s(off_for)
+    if running is not None:
+        changes["running_w"] = watts(running)
+    if not changes:
+        raise InputError("nothing to change", hint="Say what, e.g.: --count 2")
     _edit(
         house,
-        lambda h: edits.change_appliance(h, appliance, **said),
-        f"changed {appliance}: {', '.join(said)}",
+        lambda h: edits.change_appliance(h, appliance, **changes),
+        f"changed {appliance}: {', '.join(changes)}",
     )
 
 
@@ -171,15 +236,16 @@ def circuit(
     house: OfHouse = "",
     slots: Annotated[str | None, typer.Option(help="Slots in the panel: 11, or 2-4.")] = None,
     legs: Annotated[str | None, typer.Option(help="A, B or AB.")] = None,
-    breaker_a: Annotated[float | None, typer.Option("--breaker-a", help="Breaker, A.")] = None,
+    breaker_a: Annotated[str | None, typer.Option("--breaker-a", help="Breaker, A.")] = None,
     depends_on: Annotated[
         list[str] | None, typer.Option(help="Does nothing without this circuit.")
     ] = None,
 ) -> None:
     """Make a circuit or change it."""
+    from loadlib.cli.quantities import amps
     from loadlib.core.household import Circuit
     from loadlib.store import edits
-    from loadlib.walk.session import slots_of
+    from loadlib.walk.survey import slots_of
 
     said: dict[str, object] = {}
     if slots is not None:
@@ -187,7 +253,7 @@ def circuit(
     if legs is not None:
         said |= {"legs": legs.upper(), "leg_guessed": False}
     if breaker_a is not None:
-        said["breaker_a"] = breaker_a
+        said["breaker_a"] = amps(breaker_a)
     if depends_on is not None:
         said["depends_on"] = tuple(depends_on)
 
@@ -353,6 +419,18 @@ def take(
     desk.edit(added, f"took {len(found)} from {file.name}")
     out.text(f"took in {len(found)} appliances")
     out.table(("name", "category", "no."), [(a.name, a.category, a.count) for a in found])
+
+
+def _category(desk: StoreDesk, words: str) -> str:
+    """The catalog's category for its key or its very name; empty stays empty."""
+    from loadlib.errors import NotFound
+
+    if not words or desk.category(words) is not None:
+        return words
+    near = desk.find(words)
+    if near and desk.is_exact(words):
+        return near[0]
+    raise NotFound("category", words, near=tuple(near))
 
 
 def _edit(house: str, change: Callable[[House], House], what: str) -> None:

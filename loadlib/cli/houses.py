@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from loadlib.core.category import Category
 from loadlib.core.claims import LoadClaim
@@ -12,7 +13,10 @@ from loadlib.core.evidence import Evidence
 from loadlib.core.household import Appliance, House
 from loadlib.errors import InputError
 
-__all__ = ["StoreDesk", "evidence_for", "plugin_files"]
+if TYPE_CHECKING:
+    from loadlib.labels import RatingLabel
+
+__all__ = ["StoreDesk", "check_label", "evidence_for", "plugin_files"]
 
 
 def plugin_files(pairs: Sequence[str]) -> dict[str, tuple[str, ...]]:
@@ -43,6 +47,31 @@ def evidence_for(house: str, *, files: Sequence[str] = ()) -> Evidence:
 
         evidence = load_evidence(pick(house))
     return replace(evidence, files=plugin_files(files)) if files else evidence
+
+
+def check_label(name: str, text: str) -> None:
+    """Refuse the text of a label that is no load: impossible, or a source, breaker or service.
+
+    Text in which nothing can be read is kept, since it may be mended later. The name is read
+    with it, so that ``generator 7500W`` is known for a source.
+
+    Raises
+    ------
+    InputError
+        with the reason.
+    """
+    from loadlib.labels import read_label
+
+    if not text.strip():
+        return
+    alone, named = read_label(text).refused, read_label(f"{name} {text}").refused
+    reason = alone or (named if named and named.startswith("a source rating") else None)
+    if reason is None or reason.startswith(("nothing electrical", "supply voltage only")):
+        return
+    raise InputError(
+        f"{name}: {text!r} is no load: {reason}",
+        hint=f"Nothing was stored. Type its own rating label, or leave it out: {name}",
+    )
 
 
 class StoreDesk:
@@ -88,6 +117,19 @@ class StoreDesk:
         if slug not in self._known:
             self._known[slug] = many([slug]).get(slug)
         return self._known[slug]
+
+    def label(self, text: str) -> RatingLabel | None:
+        from loadlib.labels import read_label
+
+        return read_label(text) if text.strip() else None
+
+    def check_label(self, name: str, text: str) -> None:
+        check_label(name, text)
+
+    def words(self, label: RatingLabel) -> Sequence[str]:
+        from loadlib.labels import explain
+
+        return explain(label)
 
     def claims(self, appliance: Appliance) -> Sequence[LoadClaim]:
         from loadlib.estimators.nameplate import claims_about

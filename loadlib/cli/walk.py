@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Annotated
 
 import typer
@@ -23,6 +24,10 @@ def walk(
     from loadlib.core.household import House
     from loadlib.store import houses
     from loadlib.walk.session import Session
+
+    # Arrow keys and earlier lines at the prompt, where the system has them.
+    with suppress(ImportError):
+        import readline  # noqa: F401  (imported for what it does to input())
 
     stored = [one.name for one in houses.list_houses()]
     known = house.casefold() in {name.casefold() for name in stored} or (not house and stored)

@@ -8,17 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from loadlib.core.category import Category
-from loadlib.core.cautions import SURVEY
 from loadlib.core.claims import LoadClaim
-from loadlib.core.household import Appliance, Circuit, House
-from loadlib.errors import InputError, LoadlibError, NotFound
+from loadlib.core.household import Appliance, House
+from loadlib.errors import LoadlibError
+from loadlib.walk.doubt import worst_doubt
 from loadlib.walk.grammar import Entry, find_circuit, parse_entry
-from loadlib.walk.reading import echo, questions
+from loadlib.walk.reading import Answer, Question, Reading, echo, questions, variants
+from loadlib.walk.status import status
+from loadlib.walk.survey import survey
 
-__all__ = ["HELP", "Desk", "Session", "slots_of", "status"]
+if TYPE_CHECKING:
+    from loadlib import RatingLabel
+
+__all__ = ["HELP", "Desk", "Session", "readings_of"]
 
 HELP = (
     "One line an appliance, as you stand before it:",
@@ -26,13 +31,15 @@ HELP = (
     "  3 lamp 9W        (three of them)",
     "  sump pump 1/3HP 115V !must !2h",
     "kitchen:  go to a room     ?     how far we are",
+    "ask       the open questions, one key each",
+    "doubt     what is least sure, in one line",
     "survey    which breaker is what",
     "undo      take the last back  stop  for today",
 )
 
 
 class Desk(Protocol):
-    """What the round needs of storage, catalog and estimators."""
+    """What the round needs of storage, catalog, label reader and estimators."""
 
     def house(self) -> House:
         """The house as stored."""
@@ -58,6 +65,18 @@ class Desk(Protocol):
         """A category, or None."""
         ...
 
+    def label(self, text: str) -> RatingLabel | None:
+        """The label as read, None where there is no text."""
+        ...
+
+    def check_label(self, name: str, text: str) -> None:
+        """InputError where the text is impossible or a source, breaker or service."""
+        ...
+
+    def words(self, label: RatingLabel) -> Sequence[str]:
+        """A label in plain sentences."""
+        ...
+
     def claims(self, appliance: Appliance) -> Sequence[LoadClaim]:
         """What the nameplate estimator says of it."""
         ...
@@ -65,6 +84,31 @@ class Desk(Protocol):
     def add(self, house: House, appliance: Appliance) -> House:
         """The house with one appliance more, which gets an id."""
         ...
+
+
+def reading_of(desk: Desk, appliance: Appliance) -> Reading:
+    """All that is known of one appliance."""
+    label = desk.label(appliance.label)
+    return Reading(
+        appliance=appliance,
+        category=desk.category(appliance.category),
+        label=label,
+        words=desk.words(label) if label is not None else (),
+        claims=desk.claims(appliance),
+        supply=desk.house().supply,
+    )
+
+
+def readings_of(desk: Desk) -> list[tuple[Reading, list[Question]]]:
+    """Every appliance as read, with the questions that are still open about it."""
+    read = [reading_of(desk, appliance) for appliance in desk.house().appliances]
+    return [(reading, _questions(desk, reading)) for reading in read]
+
+
+def _questions(desk: Desk, reading: Reading) -> list[Question]:
+    slugs = variants(reading.appliance.category)
+    known = {slug: found for slug in slugs if (found := desk.category(slug))}
+    return questions(reading, known)
 
 
 @dataclass(slots=True)
@@ -78,11 +122,11 @@ class Session:
 
     def run(self) -> None:
         """Until ``stop`` or the end of input; everything is stored as it is said."""
-        self.say(["", *status(self.desk.house()), "", "? for how far we are, help, stop"])
+        self.say(["", *status(self.desk.house()), *self._open(), "", "? for how far we are, help"])
         while True:
             line = self.ask(f"{self.room or 'house'}> ")
             if line is None or line.strip().casefold() in ("stop", "quit", "exit"):
-                self.say(["All is stored. " + _open_words(self.desk.house())])
+                self.say([f"All is stored. {_open_words(self.desk.house())}", *self._open()])
                 return
             try:
                 self.take(line.strip())
@@ -91,17 +135,21 @@ class Session:
 
     def take(self, line: str) -> None:
         """One line of the round."""
-        word = line.casefold()
-        if not word:
+        word = line.casefold().rstrip("?! ")
+        if not line:
             return
-        if word == "?":
-            self.say(status(self.desk.house()))
+        if line == "?":
+            self.say([*status(self.desk.house()), *self._open()])
         elif word == "help":
             self.say(HELP)
         elif word == "undo":
             self.say([f"Taken back: {self.desk.undo()}"])
         elif word == "survey":
-            self.survey()
+            survey(self.desk, self.say, self.ask)
+        elif word == "ask":
+            self.ask_open()
+        elif word in ("doubt", "what is my worst doubt", "worst doubt"):
+            self.say(worst_doubt(readings_of(self.desk)))
         else:
             self.enter(parse_entry(line))
 
@@ -113,6 +161,7 @@ class Session:
             return
         house = self.desk.house()
         circuit = find_circuit(house, entry.circuit) if entry.circuit else ""
+        self.desk.check_label(entry.words, entry.label)
         appliance = Appliance(
             id="",
             name=entry.words,
@@ -127,6 +176,25 @@ class Session:
         )
         stored = self.desk.edit(lambda h: self.desk.add(h, appliance), f"added {entry.words}")
         self._settle(stored.appliances[-1])
+
+    def ask_open(self) -> None:
+        """The questions that are still open, one after the other."""
+        waiting = [(reading, found) for reading, found in readings_of(self.desk) if found]
+        if not waiting:
+            self.say(["No question is open."])
+        for reading, found in waiting:
+            self._put(reading.appliance, found)
+
+    def _open(self) -> list[str]:
+        """The open questions in words, three at most."""
+        waiting = [question.text for _, found in readings_of(self.desk) for question in found]
+        if not waiting:
+            return []
+        more = f" (and {len(waiting) - 3} more)" if len(waiting) > 3 else ""
+        return [
+            f"Open questions, for the word ask{more}:",
+            *(f"  {text}" for text in waiting[:3]),
+        ]
 
     def _category(self, words: str) -> str:
         found = list(self.desk.find(words))
@@ -145,131 +213,55 @@ class Session:
         return shown[0]
 
     def _settle(self, appliance: Appliance) -> None:
-        """Echo, then the questions that matter, then the echo again if an answer changed it."""
-        category = self.desk.category(appliance.category)
-        self.say(echo(appliance, category, self.desk.claims(appliance)))
-        slugs = (appliance.category, *_variants(appliance.category))
-        known = {slug: found for slug in slugs if (found := self.desk.category(slug))}
-        for question in questions(appliance, category, known):
-            keys = "/".join(question.answers)
-            answer = (self.ask(f"{question.text} [{keys}, or Enter] ") or "").strip().casefold()
-            if answer not in question.answers:
-                continue
-            words, label, slug = question.answers[answer]
-            appliance = self._answered(appliance, words, label, slug)
-            category = self.desk.category(appliance.category)
-            self.say(echo(appliance, category, self.desk.claims(appliance)))
+        """Echo, then the questions that matter."""
+        reading = reading_of(self.desk, appliance)
+        self.say(echo(reading))
+        self._put(appliance, _questions(self.desk, reading))
 
-    def _answered(self, old: Appliance, words: str, label: str, slug: str) -> Appliance:
-        note = f"{old.note}; {words}" if old.note else words
-        if label:
+    def _put(self, appliance: Appliance, found: Sequence[Question]) -> None:
+        """Ask; the echo comes again where an answer changed it."""
+        for question in found:
+            keys = "/".join(question.answers)
+            said = (self.ask(f"{question.text} [{keys}, Enter: later] ") or "").strip().casefold()
+            if said not in question.answers:
+                continue
+            answer = question.answers[said]
+            changed = (
+                self._retyped(appliance) if answer.retype else self._answered(appliance, answer)
+            )
+            if changed is not None:
+                appliance = changed
+                self.say(echo(reading_of(self.desk, appliance)))
+
+    def _retyped(self, old: Appliance) -> Appliance | None:
+        """The label once more; Enter keeps it and leaves the question open."""
+        text = (self.ask("The label once more (Enter keeps it): ") or "").strip()
+        if not text:
+            return None
+        self.desk.check_label(old.name, text)
+        return self._keep(
+            replace(old, label=text, note=_noted(old.note, f"label was: {old.label}")), "label"
+        )
+
+    def _answered(self, old: Appliance, answer: Answer) -> Appliance:
+        note = _noted(old.note, answer.words)
+        if answer.label:
             note += f"; label as typed: {old.label}"
-        new = replace(old, label=label or old.label, category=slug or old.category, note=note)
+        label, category = answer.label or old.label, answer.category or old.category
+        return self._keep(replace(old, label=label, category=category, note=note), answer.words)
+
+    def _keep(self, new: Appliance, what: str) -> Appliance:
         self.desk.edit(
             lambda house: house.with_(
-                appliances=tuple(new if a.id == old.id else a for a in house.appliances)
+                appliances=tuple(new if a.id == new.id else a for a in house.appliances)
             ),
-            f"{old.name}: {words}",
+            f"{new.name}: {what}",
         )
         return new
 
-    def survey(self) -> None:
-        """Breaker by breaker: switch one off, walk, say what went dark."""
-        self.say(["Which breaker is what. Nothing is opened: only handles are moved.", *SURVEY])
-        if (self.ask("Is none of these on it, or are they cared for? [y/n] ") or "n")[
-            :1
-        ] not in "yY":
-            self.say(["Then leave it on, and come back when they are."])
-            return
-        while True:
-            slot = (self.ask("Slot that you switched off (Enter to end): ") or "").strip()
-            if not slot:
-                return
-            try:
-                self._survey_slot(slot)
-            except LoadlibError as error:
-                self.say(str(error).splitlines())
 
-    def _survey_slot(self, text: str) -> None:
-        slots = slots_of(text)
-        house = self.desk.house()
-        circuit = next((c for c in house.circuits if set(c.slots) & set(slots)), None)
-        if circuit is None:
-            circuit = _guessed_circuit(house, slots)
-            new = circuit
-            self.desk.edit(lambda h: h.with_(circuits=(*h.circuits, new)), f"found {new.name}")
-            self.say([f"{new.name}: leg {new.legs}, guessed from the slot."])
-        dark = self.ask("What went dark? Names, with commas: ") or ""
-        moved = []
-        for name in filter(None, (part.strip() for part in dark.split(","))):
-            try:
-                moved.append(self.desk.house().appliance(name))
-            except NotFound as error:
-                self.say([f"{error}. Enter it first; its breaker can be said then with @."])
-        self._move(moved, circuit.name)
-
-    def _move(self, moved: list[Appliance], circuit: str) -> None:
-        if not moved:
-            return
-        ids = {appliance.id for appliance in moved}
-        self.desk.edit(
-            lambda house: house.with_(
-                appliances=tuple(
-                    replace(a, circuit=circuit) if a.id in ids else a for a in house.appliances
-                )
-            ),
-            f"put {len(ids)} on {circuit}",
-        )
-        self.say([f"On {circuit}: {', '.join(appliance.name for appliance in moved)}."])
-        if any(appliance.medical for appliance in moved):
-            self.say(["A medical device is among them: switch it on again now."])
-
-
-def slots_of(text: str) -> tuple[int, ...]:
-    """Slots of a panel as written: ``11``, ``2-4``."""
-    parts = text.replace("-", " ").replace(",", " ").split()
-    if not all(part.isascii() and part.isdigit() and 0 < int(part) < 200 for part in parts):
-        raise InputError(f"{text!r} is no slot", hint="Write 11, or 2-4 for a double one.")
-    return tuple(int(part) for part in parts)
-
-
-def _variants(category: str) -> tuple[str, ...]:
-    from loadlib.walk.reading import WELL_PUMP
-
-    if not category.startswith(WELL_PUMP):
-        return ()
-    return (f"{WELL_PUMP}_two_wire", f"{WELL_PUMP}_three_wire")
-
-
-def _guessed_circuit(house: House, slots: tuple[int, ...]) -> Circuit:
-    """A circuit with its leg guessed: in most panels slots 1, 2 are on one leg, 3, 4 on the
-    other, and so on down (common practice, no source)."""
-    legs = house.supply.legs
-    guessed = sorted({legs[((slot - 1) // 2) % len(legs)] for slot in slots})
-    name = "slot " + "-".join(str(slot) for slot in slots)
-    return Circuit(name, slots, "".join(guessed), None, leg_guessed=True)
-
-
-def status(house: House) -> list[str]:
-    """Known, guessed, missing: how far the round has come."""
-    labelled = [a for a in house.appliances if a.label or a.running_w]
-    bare = [a for a in house.appliances if not a.label and not a.running_w]
-    loose = [a for a in house.appliances if not a.circuit]
-    guessed = [c for c in house.circuits if c.leg_guessed]
-    lines = [f"{house.name}: {len(house.appliances)} appliances, {len(house.circuits)} circuits"]
-    for words, items in (
-        ("known, by label", labelled),
-        ("guessed, by kind only", bare),
-        ("missing: circuit of", loose),
-        ("missing: leg of", guessed),
-    ):
-        if items:
-            lines.append(f"  {words}: {_names([item.name for item in items])}")
-    return lines
-
-
-def _names(names: list[str]) -> str:
-    return ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+def _noted(note: str, words: str) -> str:
+    return f"{note}; {words}" if note else words
 
 
 def _open_words(house: House) -> str:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -61,6 +63,47 @@ def test_edit_move_rename_remove_and_undo(ridge: Run) -> None:
     assert ridge("house", "redo").code == 0
     assert len(shown(ridge)["appliances"]) == 1
     assert "removed sump_pump" in ridge("house", "history").out
+
+
+def test_the_house_itself_is_changed_with_units_as_typed(ridge: Run) -> None:
+    words = ("--area", "170 m2", "--service-a", "150 A", "--timezone", "america/new_york")
+    assert ridge("house", "set", *words, "--note", "on the ridge").code == 0
+    tree = shown(ridge)
+    assert tree["area_ft2"] == pytest.approx(1829.86, abs=0.01)  # 1 ft² = 0.09290304 m² exactly
+    assert (tree["service_a"], tree["timezone"], tree["note"]) == (
+        150,
+        "America/New_York",
+        "on the ridge",
+    )
+    assert ridge("house", "undo").code == 0
+    assert (shown(ridge)["service_a"], shown(ridge)["area_ft2"]) == (100, None)
+    assert ridge("house", "set", "--area", "1,800 square feet").code == 0
+    assert shown(ridge)["area_ft2"] == 1800
+    done = ridge("house", "set", "--system", "230")
+    assert done.code == 2
+    assert "circuit well pump: leg 'AB' is not in a 230 system" in done.err
+    head = ridge("house", "show").out.splitlines()[0]
+    assert head == "ridge: split phase, 120/240 V, 100 A service, 1,800 ft²"
+
+
+def test_own_figures_of_an_appliance_are_set_and_taken_away(ridge: Run) -> None:
+    change = ("house", "change", "refrigerator")
+    assert ridge(*change, "--running", "0.12 kW", "--off-for", "90 min").code == 0
+    first = shown(ridge)["appliances"][0]
+    assert first["running_w"] == {"low": 120, "typical": 120, "high": 120}
+    assert first["may_be_off_s"] == 5400
+    assert ridge(*change, "--running", "90 120 180", "--category", "compact refrigerator").code == 0
+    first = shown(ridge)["appliances"][0]
+    assert first["running_w"] == {"low": 90, "typical": 120, "high": 180}
+    assert first["category"] == "refrigerator_compact"
+    assert ridge(*change, "--running", "", "--off-for", "").code == 0
+    first = shown(ridge)["appliances"][0]
+    assert (first["running_w"], first["may_be_off_s"]) == (None, None)
+
+
+def test_what_would_have_been_asked_is_printed_as_open(ridge: Run) -> None:
+    assert "open: microwave: is 1000 W on the door" in ridge("house", "add", "microwave 1000W").out
+    assert "is 1000 W on the door" in ridge("walk", stdin="stop\n").out
 
 
 def test_a_house_is_exported_and_taken_in_equal(ridge: Run) -> None:
@@ -132,6 +175,31 @@ def test_a_walk_is_stored_line_by_line_and_goes_on(run: Run) -> None:
     assert [a["room"] for a in shown(run)["appliances"]] == ["cellar", "cellar"]
 
 
+def test_a_walk_that_is_killed_has_lost_nothing(run: Run) -> None:
+    code = "import sys; from loadlib.cli import main; sys.argv[1:] = ['walk', 'ridge']; main()"
+    walk = subprocess.Popen(
+        [sys.executable, "-c", code], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    )
+    assert walk.stdin is not None
+    assert walk.stdout is not None
+    walk.stdin.write("cellar: sump pump 1/3HP 115V !must\nmicrowave 1000W\n")
+    walk.stdin.flush()
+    seen = ""
+    # It now waits for the key: door or back.
+    while not seen.endswith("Enter: later] "):
+        letter = walk.stdout.read(1)
+        assert letter, f"it ended: {seen}"
+        seen += letter
+    walk.kill()
+    walk.wait(timeout=60)
+    walk.stdin.close()
+    walk.stdout.close()
+    assert [a["label"] for a in shown(run)["appliances"]] == ["1/3HP 115V", "1000W"]
+    again = run("walk", stdin="ask\nd\nstop\n")
+    assert "ridge: 2 appliances" in again.out
+    assert shown(run)["appliances"][1]["label"] == "OUTPUT 1000W"
+
+
 @pytest.mark.parametrize(
     "words",
     [
@@ -144,6 +212,26 @@ def test_a_walk_is_stored_line_by_line_and_goes_on(run: Run) -> None:
         ["house", "change", "refrigerator", "--off-for", "soon"],
         ["house", "rename", "a", "b", "--what", "planet"],
         ["house", "restore", "ghost"],
+        ["house", "change", "refrigerator"],
+        ["house", "change", "refrigerator", "--category", "moon lamp"],
+        ["house", "change", "refrigerator", "--label", "10MW"],
+        ["house", "change", "refrigerator", "--running", "2 kVA"],
+        ["house", "change", "refrigerator", "--running", "-5 W"],
+        ["house", "add", "heater 0V 5A"],
+        ["house", "add", "heater 10MW"],
+        ["house", "add", "generator 7500W"],
+        ["house", "add", "lamp", "--category", "moon lamp"],
+        ["house", "set"],
+        ["house", "set", "--service-a", "-5"],
+        ["house", "set", "--service-a", "0"],
+        ["house", "set", "--area", "1800"],
+        ["house", "set", "--area", "20 ft"],
+        ["house", "set", "--timezone", "Moon/Base"],
+        ["house", "set", "--system", "230"],
+        ["house", "circuit", "c", "--breaker-a", "-20"],
+        ["house", "circuit", "c", "--breaker-a", "nan"],
+        ["house", "circuit", "c", "--slots", "0"],
+        ["house", "circuit", "c", "--depends-on", "ghost"],
     ],
 )
 def test_a_mistake_changes_nothing(words: list[str], ridge: Run) -> None:
