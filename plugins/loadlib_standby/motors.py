@@ -259,7 +259,7 @@ def _hp(hp: str | float) -> float:
         return float(hp)
     try:
         return float(sum(Fraction(part) for part in hp.replace(" ", "-").split("-") if part))
-    except ValueError:
+    except (ValueError, ZeroDivisionError):
         raise InputError(f"horsepower {hp!r}", hint='Write it as "1/3", "1-1/2" or 5.') from None
 
 

@@ -153,8 +153,7 @@ def _unknown(stack: Stack, rest: list[int]) -> str:
     running, peak = stack.together(rest)
     if np.all(np.quantile(running, 0.95, axis=0) <= stack.run):
         return _start_decides(stack, rest, running, peak)
-    over = np.quantile(running, 0.95, axis=0) / stack.run
-    d = int(np.argmax(over))
+    d = _worst(np.quantile(running, 0.95, axis=0) / stack.run)
     spread = np.std(stack.running_draws[:, rest, d], axis=0)
     branch = stack.branches[rest[int(np.argmax(spread))]]
     return (
@@ -164,7 +163,7 @@ def _unknown(stack: Stack, rest: list[int]) -> str:
 
 
 def _start_decides(stack: Stack, rest: list[int], running: Array, peak: Array) -> str:
-    d = int(np.argmax(np.quantile(peak, 0.95, axis=0) / stack.surge))
+    d = _worst(np.quantile(peak, 0.95, axis=0) / stack.surge)
     high = np.quantile(stack.start_draws[:, rest, d], 0.95, axis=0)
     branch = stack.branches[rest[int(np.argmax(high))]]
     room = max(float(stack.surge[d] - np.quantile(running[:, d], 0.95)), 0.0)
@@ -173,6 +172,11 @@ def _start_decides(stack: Stack, rest: list[int], running: Array, peak: Array) -
         f"the start of {branch.label} decides: above running it may ask for at most "
         f"{room:,.0f} {unit} on {stack.names[d]}, and up to {high.max():,.0f} {unit} is believed"
     )
+
+
+def _worst(shares: Array) -> int:
+    """The whole if it is broken, since people think in watts; else the fullest place."""
+    return 0 if shares[0] > 1.0 else int(np.argmax(shares))
 
 
 def _points(draws: Array, d: int) -> str:

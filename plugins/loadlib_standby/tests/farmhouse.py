@@ -2,9 +2,33 @@
 
 from __future__ import annotations
 
-from loadlib import LoadProfile, Range
-from loadlib.core.household import Circuit
-from loadlib.core.load import Load, flat
+from pathlib import Path
+
+from loadlib import Circuit, Load, LoadProfile, Range, seed_root
+from loadlib_standby.case_file import read_case
+from loadlib_standby.setting import Setting, setting_of
+from loadlib_standby.source_file import read_source
+
+EXAMPLES = seed_root() / "examples"
+
+Grid = tuple[tuple[float, ...], ...]
+
+
+def flat(value: float) -> Grid:
+    """The same in every month and hour."""
+    return ((value,) * 24,) * 12
+
+
+def example(name: str) -> Path:
+    """An example file."""
+    return EXAMPLES / f"{name}.toml"
+
+
+def setting(source: str = "source_generator_7200", case: str = "case_ice_storm") -> Setting:
+    """The farmhouse on an example source."""
+    return setting_of(
+        profile(), read_source(example(source)), read_case(example(case)) if case else None
+    )
 
 
 def a_load(name: str, running_w: float, **more: object) -> Load:
@@ -65,10 +89,10 @@ def loads() -> tuple[Load, ...]:
     )  # fmt: skip
 
 
-def profile(system: str = "120/240") -> LoadProfile:
-    """The farmhouse as a profile document."""
+def profile(system: str = "120/240", extra: tuple[Load, ...] = ()) -> LoadProfile:
+    """The farmhouse as a profile document, with more loads if wanted."""
     slots = {"well pump": (2, 4), "water heater": (6, 8), "range": (10, 12), "dryer": (14, 16)}
-    all_loads = loads()
+    all_loads = (*loads(), *extra)
     names = list(dict.fromkeys(load.circuit for load in all_loads))
     circuits = []
     for k, name in enumerate(names):
