@@ -8,6 +8,7 @@ are found by dynamic programming (Viterbi), in time linear in the number of grou
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 
 from loadlib.labels.groups import Group, Layout, system_of
@@ -36,7 +37,8 @@ _SEP_COST = {
     "&": 1.5,
 }
 _CONTRASTS = frozenset({"high", "low", "medium"})
-"""Words that stand behind their figure unless the text begins with one."""
+_CONTRASTING = (_CONTRASTS, frozenset({"cooling", "heating", "electric heat"}))
+"""Words that stand all before or all behind their figures; behind, if the text leaves it open."""
 _MOST_ATOMS = 12
 """Words of one gap that are weighed; in a longer gap the middle is left out."""
 _COMPATIBLE = frozenset({("V", "VDC"), ("VDC", "V"), ("A", "ADC"), ("ADC", "A"), ("RATIO", "PCT")})
@@ -95,11 +97,15 @@ class _Item:
     to_left: float = 0.0
     to_right: float = 0.0
     in_brackets: bool = False
+    leads: bool = False
+    """A contrast that stands before its figure, as all of the text do."""
 
 
 def bind(layout: Layout) -> list[Figure]:
     """Figures in the order of the text."""
     gaps = [_items(gap, at, len(layout.groups)) for at, gap in enumerate(layout.gaps)]
+    for family in _CONTRASTING:
+        _note_leading(layout.groups, gaps, family)
     cuts = _best_cuts(layout.groups, gaps)
     figures = []
     for at, group in enumerate(layout.groups):
@@ -134,6 +140,30 @@ def _items(gap: list[Token], at: int, last: int) -> list[_Item]:
         half = _MOST_ATOMS // 2
         items = items[:half] + items[-half:]
     return items
+
+
+def _note_leading(groups: list[Group], gaps: list[list[_Item]], family: frozenset[str]) -> None:
+    """'0.65 A HIGH 55 W LOW 30 W': more watts follow these words than stand before them."""
+    before: Counter[str] = Counter()
+    behind: Counter[str] = Counter()
+    found: list[_Item] = []
+    for at, gap in enumerate(gaps):
+        here = [item for item in gap if item.atom.key in family]
+        found += here
+        if here and at > 0:
+            before[_unit_dim(groups[at - 1], gap)] += 1
+        if here and at < len(groups):
+            behind[_unit_dim(groups[at], gaps[at + 1])] += 1
+    pair = len({item.atom.key for item in found}) > 1
+    lead = max(behind.values(), default=0) > max(before.values(), default=0)
+    for item in found:
+        item.leads = pair and lead
+
+
+def _unit_dim(group: Group, following: list[_Item]) -> str:
+    if group.unit is not None:
+        return group.unit.dim
+    return following[0].atom.dim if following else ""
 
 
 def _binding_atom(token: Token, place: int, gap: list[Token], at: int) -> Atom | None:
@@ -185,9 +215,16 @@ def _score(group: Group, pre: list[_Item], post: list[_Item]) -> float:
     if dim == "V" and len(group.values) > 1 and any(i.atom.key == "output" for i in pre):
         score -= 1.5
     if not dim:
-        limit = group.values[0] >= 90.0 and any(i.atom.key in {"max", "min"} for i in pre)
-        return score - (0.5 if limit else 3.0)
+        return score - _without_unit(group, pre, post)
     return score + _plausible(group, dim)
+
+
+def _without_unit(group: Group, pre: list[_Item], post: list[_Item]) -> float:
+    """Cost of a number without a unit; least for the supply limits MAX 253 MIN 187."""
+    for words, cost in ((pre, 0.5), (post, 1.5)):
+        if group.values[0] >= 90.0 and any(i.atom.key in {"max", "min"} for i in words):
+            return cost
+    return 3.0
 
 
 def _dimension(group: Group, pre: list[_Item], post: list[_Item]) -> tuple[str, float]:
@@ -225,6 +262,7 @@ def _marks(pre: list[_Item], post: list[_Item], dim: str, nominal: bool) -> floa
     score = 0.0
     keys: set[str] = set()
     parts: set[str] = set()
+    periods = sum(item.atom.kind == "period" for item in [*pre, *post])
     named = False
     for item, side in [(i, "post") for i in post] + [(i, "pre") for i in pre]:
         atom = item.atom
@@ -235,7 +273,7 @@ def _marks(pre: list[_Item], post: list[_Item], dim: str, nominal: bool) -> floa
         if atom.kind in {"part", "mode"}:
             parts.add(atom.key)
         score += _mark(item, side, dim, nominal)
-    score -= 2.0 * max(0, len(parts) - 1)
+    score -= 2.0 * (max(0, len(parts) - 1) + max(0, periods - 1))
     score -= sum(2.0 for pair in _EXCLUSIVE if pair <= keys)
     if parts and "total" in keys:
         score -= 2.5
@@ -270,6 +308,7 @@ def _mark(item: _Item, side: str, dim: str, nominal: bool) -> float:
             bonus = 0.7
         if key in {"cooling", "heating"} and dim == "W":
             bonus = 0.6
+        bonus = 0.0 if item.leads else bonus
         return bonus - item.to_left + (2.0 if item.in_brackets else 0.0)
     bonus = 0.15 if dim == "A" and key in {"input", "output"} else 0.5
     return bonus - item.to_right - (3.0 if item.in_brackets else 0.0)

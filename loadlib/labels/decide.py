@@ -175,7 +175,7 @@ def _value_counts(main: list[Figure]) -> set[int]:
 def _note_supply(volts: list[Figure], reading: Reading) -> None:
     supply = reading.supply
     reading.facts["volts"] = supply.volts
-    reading.facts["volts_printed"] = tuple(sorted(set(supply.printed)))
+    reading.facts["volts_printed"] = tuple(sorted(set(supply.stated)))
     if supply.doubt:
         reading.doubt(supply.doubt, ask=supply.ask)
     elif len(supply.levels) > 1 and supply.volts is not None:
@@ -209,7 +209,7 @@ def _bare_columns(main: list[Figure], reading: Reading) -> None:
     if "hz" in facts and "phases" in facts and len(bare) == 3 and not named:
         names: tuple[str, ...] = ("amps", "mca", "mocp")
         reading.doubt("bare columns read as amps, minimum ampacity, maximum fuse")
-    elif len(bare) == 1 and not named and facts.get("volts") is not None:
+    elif len(bare) == 1 and all(f.dim == "HP" for f in named) and facts.get("volts") is not None:
         names = ("amps",)
         reading.doubt(f"{bare[0].values[0]:g} has no unit: taken as amps")
     else:

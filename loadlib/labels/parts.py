@@ -10,6 +10,9 @@ __all__ = ["LOADS", "assign_parts"]
 
 LOADS = frozenset({"W", "A", "VA", "HP", "BTU", "TON"})
 _DRIVES = frozenset({"motor"})
+_PAUSES = frozenset({"standby", "defrost"})
+_LEVELS = frozenset({"high", "medium", "low"})
+_COOKING = frozenset({"grill", "broil", "bake", "convection"})
 
 
 def assign_parts(figures: list[Figure], *, appliance_named: bool) -> None:
@@ -19,10 +22,12 @@ def assign_parts(figures: list[Figure], *, appliance_named: bool) -> None:
     scope_watts: float | None = None
     leading: list[Figure] = []
     volts = _first_volts(figures)
-    cooling = any("cooling" in figure.keys for figure in figures)
+    cooled = {figure.dim for figure in figures if "cooling" in figure.keys}
     for figure in figures:
+        if figure.dim == "V":
+            seen = set()  # another connection states power and current again
         own = _own_scope(figure)
-        if own is not None and own[1] == "electric heat" and cooling:
+        if own is not None and own[1] == "electric heat" and figure.dim in cooled:
             own = ("mode", "heating", own[2])
         if own is not None and own[2] == "pre":
             scope, seen, scope_watts = (own[0], own[1]), set(), None
@@ -111,10 +116,16 @@ def _free_leading(figures: list[Figure], leading: list[Figure]) -> None:
         and f.dim in {x.dim for x in leading}
         for f in figures
     )
-    if (others - headed - {"standby", "defrost"}) or whole:
+    if (others - headed - _beside(headed)) or whole:
         return
     for figure in leading:
-        figure.part = figure.mode = None
+        figure.part = None
+        figure.mode = next(iter(figure.keys & _LEVELS), None)
+
+
+def _beside(headed: set[str | None]) -> frozenset[str]:
+    """Modes that leave the part at the head of the text the whole appliance."""
+    return _PAUSES | _LEVELS | (_COOKING if headed == {"oven"} else frozenset())
 
 
 def _free_only_part(figures: list[Figure]) -> None:

@@ -26,6 +26,7 @@ def powers(main: list[Figure], reading: Reading, tags: set[str]) -> None:
 def _count_pieces(watts: list[Figure], reading: Reading, tags: set[str]) -> None:
     """'4 x 60 W' is 240 W, unless only one at a time is on."""
     total = any("total" in f.keys for f in watts)
+    parts = {f.part for f in watts if f.part}
     for figure in watts:
         if figure.part == "element" and "nonsimultaneous" in tags and not total:
             figure.part = None
@@ -35,7 +36,8 @@ def _count_pieces(watts: list[Figure], reading: Reading, tags: set[str]) -> None
             figure.values = tuple(value * count for value in figure.values)
             if not total:
                 reading.doubt(f"{count:g} pieces counted together", ask=figure.part == "element")
-                figure.part = None if figure.part in {"light", "element"} else figure.part
+                alone = parts == {figure.part} and figure.part in {"light", "element"}
+                figure.part = None if alone else figure.part
 
 
 def _is_no_input(

@@ -48,6 +48,7 @@ class Words:
     wiring: tuple[str, ...] = ()
     tags: frozenset[str] = frozenset()
     season: bool = False
+    breaker: bool = False
     wire_gauge: bool = False
     battery_hours: bool = False
 
@@ -74,6 +75,7 @@ def gather_words(tokens: list[Token], upper: str) -> Words:
         tuple(atom.key for _, atom, _ in atoms if atom.kind == "wiring"),
         frozenset(tags),
         any(atom.key == "season" for _, atom, _ in atoms),
+        any(atom.key == "mocp" for _, atom, _ in atoms),
         any(atom.dim == "AWG" for _, atom, _ in atoms),
         any(atom.dim == "SOURCE" for _, atom, _ in atoms),
     )
@@ -121,7 +123,7 @@ def _source(figures: list[Figure], reading: Reading, words: Words) -> str | None
         return "kVA with a power factor is an alternator's plate, not a load"
     watts = [f for f in figures if f.dim in {"W", "VA"}]
     rated = any("max" in f.keys for f in watts) and any("rated" in f.keys for f in watts)
-    if rated and {"dc", "main"} <= {f.side for f in figures if f.dim == "V"}:
+    if rated and _ac_and_dc_outlets(figures, words):
         return "a source rating (maximum and rated power, AC and DC outlets), not a load"
     started = any("start" in f.keys for f in watts) and any(
         f.mode == "run" or "rated" in f.keys for f in watts
@@ -129,6 +131,12 @@ def _source(figures: list[Figure], reading: Reading, words: Words) -> str | None
     if started and not names and not any(f.dim in {"HP", "BTU"} for f in figures):
         return "running and starting watts of a source, not a load"
     return None
+
+
+def _ac_and_dc_outlets(figures: list[Figure], words: Words) -> bool:
+    volts = [f for f in figures if f.dim == "V"]
+    direct = "dc" in words.tags or any(f.side == "dc" for f in volts)
+    return direct and any(f.side == "main" for f in volts)
 
 
 def _cools(reading: Reading, words: Words) -> bool:
@@ -154,19 +162,30 @@ def _wiring_device(figures: list[Figure], reading: Reading, words: Words) -> str
     if "fuse" in words.wiring:
         return "a fuse rating, not a load"
     facts = reading.facts
-    named = any(key in facts for key in ("mca", "rla", "fla", "sfa", "lra", "hp", "btu_h"))
-    if words.wire_gauge and not named and "hz" not in facts:
-        return "a cord or wire rating, not a load"
-    watts = any(f.dim in {"W", "VA", "BTU", "KWH", "W_SQFT", "W_SQM", "W_FT"} for f in figures)
-    if named or watts or "hz" in facts:
+    if any(key in facts for key in ("mca", "rla", "fla", "sfa", "lra", "hp", "btu_h")):
         return None
-    if words.wiring and not words.appliances:
+    supplied = "watts" in facts and ("phases" in facts or bool(words.appliances))
+    if words.wire_gauge and "hz" not in facts and not supplied:
+        return "a cord or wire rating, not a load"
+    device = _has_device_size(reading) and not words.appliances
+    watts = any(f.dim in {"W", "VA", "BTU", "KWH", "W_SQFT", "W_SQM", "W_FT"} for f in figures)
+    plain = not watts and "hz" not in facts
+    if words.wiring and not words.appliances and (plain or device):
         return f"a {words.wiring[0]} rating, not a load"
-    amps = facts.get("amps", facts.get("mocp"))
-    printed = set(facts.get("volts_printed") or ())
-    if printed and printed <= {125.0, 250.0} and amps in _DEVICE_AMPS and not words.appliances:
+    breaker = words.breaker and "mocp" not in facts and not words.appliances
+    if plain and breaker and facts.get("amps") in STANDARD_AMPS:
+        return "a breaker rating, not a load"
+    if plain and device:
         return "a plug, receptacle or connector rating, not a load"
     return None
+
+
+def _has_device_size(reading: Reading) -> bool:
+    """125 or 250 V with a size of plugs, receptacles and connectors."""
+    facts = reading.facts
+    printed = set(facts.get("volts_printed") or ())
+    amps = facts.get("amps", facts.get("mocp"))
+    return bool(printed) and printed <= {125.0, 250.0} and amps in _DEVICE_AMPS
 
 
 def _two_appliances(figures: list[Figure], words: Words) -> str | None:
@@ -197,7 +216,8 @@ def _nothing(figures: list[Figure], reading: Reading, words: Words) -> str | Non
         return "kWh without a period is energy, not power"
     if words.season or "eer" in facts:
         return "efficiency ratings only, no electrical rating"
-    if "circuit_a" in facts or ("mocp" in facts and "max" not in words.tags):
+    supplied = bool(words.appliances) and facts.get("volts") is not None
+    if "circuit_a" in facts or ("mocp" in facts and "max" not in words.tags and not supplied):
         return "a circuit or breaker size, not a load"
     if "mocp" in facts:
         return None

@@ -34,8 +34,10 @@ class Supply:
     chosen: int | None = None
     wide: bool = False
     """A span over several countries' levels: the home decides."""
+    stated: list[float] = field(default_factory=list)
+    """Every voltage of the text; ``printed`` leaves out the legs of three-wire supplies."""
     separate: int = 0
-    """Number of voltage figures in the text (a slash pair is one)."""
+    """Number of voltage figures in the text that name a new voltage (a slash pair is one)."""
     doubt: str | None = None
     ask: bool = False
 
@@ -79,10 +81,10 @@ def find_supply(figures: list[Figure], counts: set[int], phases: int | None) -> 
     """
     supply = Supply()
     for figure in figures:
-        supply.separate += 1
-        for value in figure.values:
-            if value not in supply.printed:
-                supply.printed.append(value)
+        fresh = [v for v in _line_volts(figure, figures) if v not in supply.printed]
+        supply.printed += dict.fromkeys(fresh)
+        supply.stated += figure.values
+        supply.separate += bool(fresh)
     if not supply.printed:
         return supply
     supply.levels = _levels(supply.printed)
@@ -91,6 +93,15 @@ def find_supply(figures: list[Figure], counts: set[int], phases: int | None) -> 
         return supply
     _choose_level(supply, figures, counts, phases)
     return supply
+
+
+def _line_volts(figure: Figure, figures: list[Figure]) -> tuple[float, ...]:
+    """'120/208 V 9.4 kW, 120/240 V 12.5 kW': the 120 V is the leg, not a connection."""
+    others = {value for other in figures if other is not figure for value in other.values}
+    top = max(figure.values)
+    if frozenset(figure.values) in _THREE_WIRE and any(value >= 200.0 for value in others):
+        return (top,)
+    return figure.values
 
 
 def _levels(printed: list[float]) -> list[list[int]]:

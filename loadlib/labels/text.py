@@ -53,7 +53,15 @@ _WRITTEN_OUT = tuple(
         (r"\b(?:one[ -])?half(?: an?)?(?=[ -]h)", "0.5"),
         (r"\b(?:one|1|a)[ -]third(?=[ -](?:of an? )?h)", "0.3333"),
         (r"\b(?:(?:one|1|a)[ -])?quarter(?=[ -](?:of an? )?h)", "0.25"),
+        (r"(?<![a-z0-9.])(v|hz|w)\.(?=\d{2,4}(?![\d.,]))", r"\1 "),
+        (r"(?<![a-z0-9.])a\.(?=\d{1,2}[.,]\d)", "A "),
+        (r"\b(?:only )?one (?:on )?at (?:a|any one) time\b", " nonsimultaneous "),
         (r"\b(?:seer|eer|hspf|cop)2(?![\d.])", " seer "),
+        (r"[<\u2264]\s?(?=\.?\d)", " less than "),
+        (r"(?<=\dw)\s?=\s?(?=\d+\s?w)|(?<=\d w)\s?=\s?(?=\d+\s?w)", " equals "),
+        (r"[>\u2265]\s?(?=\.?\d)", " more than "),
+        # The words open a new side: the DC is not of the figure before them.
+        (r"\bdc[ -](?=out(?:put)?\b[\s:]*\d+(?:\.\d+)?\s?v)", " ; dc "),
         (r"\b(?:r|hfc|hcfc|hfo|refrigerant)[- ]?(?:12|22|32|\d{3,4}[a-z]{0,2})\b", " "),
     )
 )
