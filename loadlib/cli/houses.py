@@ -109,7 +109,9 @@ class StoreDesk:
     def is_exact(self, words: str) -> bool:
         from loadlib.store.catalog import search
 
-        return any(hit.exact for hit in search(words, 1).hits)
+        found = search(words, 1)
+        # Words that were left out may be the ones that matter: "moon lamp" is no LED lamp.
+        return not found.left_out and any(hit.exact for hit in found.hits)
 
     def category(self, slug: str) -> Category | None:
         from loadlib.store.catalog import many

@@ -41,18 +41,28 @@ def walk(
 
 
 def _say(lines: Sequence[str]) -> None:
+    from loadlib.cli.output import out
+
+    for line in lines:
+        out.text(*_wrapped(line))
+
+
+def _wrapped(line: str) -> list[str]:
     import textwrap
 
     from loadlib.cli.output import out
 
-    for line in lines:
-        indent = " " * (len(line) - len(line.lstrip()) + 2)
-        out.text(*(textwrap.wrap(line, max(out.width, 30), subsequent_indent=indent) or [""]))
+    indent = " " * (len(line) - len(line.lstrip()) + 2)
+    return textwrap.wrap(line, max(out.width, 30), subsequent_indent=indent) or [""]
 
 
 def _ask(prompt: str) -> str | None:
+    """One answer; None at the end of input or Ctrl-C. A long prompt breaks between words."""
+    *above, last = _wrapped(prompt)
+    for line in above:
+        print(line)
     try:
-        return input(prompt)
+        return input(last if last.endswith(" ") else last + " ")
     except (EOFError, KeyboardInterrupt):
         print()
         return None

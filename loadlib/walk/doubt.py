@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from loadlib.core.ranges import Range
-from loadlib.walk.reading import Question, Reading, span
+from loadlib.walk.reading import Question, Reading, is_line_to_line, span
 
 __all__ = ["worst_doubt"]
-
-_MOTORS = ("motor", "compressor")
 
 
 def worst_doubt(read: Sequence[tuple[Reading, Sequence[Question]]]) -> list[str]:
@@ -30,7 +28,7 @@ def worst_doubt(read: Sequence[tuple[Reading, Sequence[Question]]]) -> list[str]
     if width <= 0.0:
         return ["Every figure is exact as entered."]
     name = reading.appliance.name
-    return [f"Worst doubt: {name} {word} {span(wide, unit)}. {_mend(reading, asked)}"]
+    return [f"Worst doubt: {name} {word} {span(wide, unit)}. {_mend(reading, asked, unit)}"]
 
 
 def _ranges(reading: Reading) -> list[tuple[str, Range, str]]:
@@ -43,17 +41,17 @@ def _ranges(reading: Reading) -> list[tuple[str, Range, str]]:
     return found
 
 
-def _mend(reading: Reading, asked: Sequence[Question]) -> str:
+def _mend(reading: Reading, asked: Sequence[Question], unit: str) -> str:
     """What would narrow it, safest and cheapest first."""
     label = reading.label
     if asked:
         return "One key would help: type ask."
     if label is None or label.refused:
         return "Its rating label would narrow it."
-    motor = reading.category is not None and reading.category.kind in _MOTORS
-    if motor and not label.lra:
+    if unit == "VA" and label.lra:
+        return "That is as sure as a label gets: the rest is tolerance and sag."
+    if unit == "VA":
         return "The locked-rotor amps on its label (LRA), if printed, would narrow it."
-    return (
-        "A plug-in meter would narrow it, or the utility meter's display "
-        "with its breaker on and off."
-    )
+    if is_line_to_line(reading):
+        return "The utility meter's display with its breaker on and off would narrow it."
+    return "A plug-in meter would narrow it."

@@ -102,15 +102,22 @@ def echo(reading: Reading) -> list[str]:
 def _label_lines(reading: Reading) -> list[str]:
     if reading.label is not None and reading.label.refused:
         return [f"  label kept as typed, not used: {reading.label.refused}"]
-    # The supply is what the person knows already; figures and doubts are what was read.
-    return [f"  {line.strip()}" for line in reading.words if not line.startswith("Supply")]
+    # The supply is what the person knows already, and a check is asked for by a question.
+    skipped = ("Supply", "Please check")
+    return [f"  {line.strip()}" for line in reading.words if not line.startswith(skipped)]
+
+
+def is_line_to_line(reading: Reading) -> bool:
+    """True for a load across two legs, by its label or else by its kind."""
+    label, category = reading.label, reading.category
+    volts = (label.volts if label else None) or (category.voltage_v if category else 0.0)
+    return volts >= _LINE_TO_LINE_FROM_V > reading.supply.leg_v
 
 
 def _on_legs(reading: Reading) -> str:
     """Both legs carry the full current of a line-to-line load: said with its amps if known."""
-    supply, label, category = reading.supply, reading.label, reading.category
-    volts = (label.volts if label else None) or (category.voltage_v if category else 0.0)
-    if volts < _LINE_TO_LINE_FROM_V or supply.leg_v >= _LINE_TO_LINE_FROM_V:
+    label = reading.label
+    if not is_line_to_line(reading):
         return ""
     current_a = label and (label.amps or label.rla or label.sfa or label.fla)
     return f", {current_a:g} A on both legs" if current_a else ", on both legs"

@@ -229,9 +229,14 @@ class Session:
             changed = (
                 self._retyped(appliance) if answer.retype else self._answered(appliance, answer)
             )
-            if changed is not None:
-                appliance = changed
-                self.say(echo(reading_of(self.desk, appliance)))
+            if changed is None:
+                continue
+            is_read_anew = (changed.label, changed.category) != (
+                appliance.label,
+                appliance.category,
+            )
+            appliance = changed
+            self.say(echo(reading_of(self.desk, appliance)) if is_read_anew else ["Noted."])
 
     def _retyped(self, old: Appliance) -> Appliance | None:
         """The label once more; Enter keeps it and leaves the question open."""

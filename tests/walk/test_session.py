@@ -140,6 +140,8 @@ def test_a_label_that_can_not_be_is_refused_and_one_that_can_not_be_read_is_kept
 def test_the_worst_doubt_is_one_line_with_its_mend() -> None:
     _, said, _ = walk(House("ridge"), "doubt", "stop")
     assert "Nothing is entered yet, so everything is in doubt." in said
+    _, said, _ = walk(House("ridge"), "well pump submersible 1HP 230V LRA 55", "doubt", "stop")
+    assert any("as sure as a label gets" in line for line in said)
     lines = ("refrigerator", "well pump submersible 1HP 230V", "", "what is my worst doubt?")
     _, said, _ = walk(House("ridge"), *lines, "stop")
     assert (
