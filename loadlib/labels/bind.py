@@ -122,8 +122,9 @@ def _items(gap: list[Token], at: int, last: int) -> list[_Item]:
     for place, token in enumerate(gap):
         if isinstance(token, Sep):
             running += _SEP_COST.get(token.text, 0.0)
-            if token.text == ":" and items:
-                items[-1].to_right -= 0.6
+            if token.text == ":":
+                for item in items:
+                    item.to_right -= _SEP_COST[":"]
             bracket += {"(": 1, ")": -1}.get(token.text, 0)
         elif token_atom := _binding_atom(token, place, gap, at):
             assert isinstance(token, Word)

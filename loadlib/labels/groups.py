@@ -104,9 +104,14 @@ def _mend_ac_dc(groups: list[Group]) -> None:
 def _without_idents(tokens: list[Token]) -> list[Token]:
     """Model numbers, frame sizes and 'COMP 1' are no quantities."""
     out: list[Token] = []
+    end = -2
+    """Where the identifier before ends; what is glued to it is part of it."""
     for at, token in enumerate(tokens):
-        if isinstance(token, Number) and _is_ident(tokens, at):
+        hyphened = isinstance(token, Word) and token.glued and token.start == end + 1
+        goes_on = token.start == end or hyphened
+        if goes_on or (isinstance(token, Number) and _is_ident(tokens, at)):
             out.append(Word(token.text, token.start, token.end))
+            end = token.end
         else:
             out.append(token)
     return out
@@ -118,19 +123,34 @@ def _is_ident(tokens: list[Token], at: int) -> bool:
         back -= 1
     behind = _word(tokens, back)
     after = _word(tokens, at + 1)
-    if behind is None or behind.atom is None or (after is not None and after.glued):
+    number = tokens[at]
+    assert isinstance(number, Number)
+    if _is_code(tokens, at, number):
+        return True
+    if behind is None or behind.atom is None or (after is not None and after.start == number.end):
         return False
     atom = behind.atom
     unit_follows = after is not None and after.atom is not None and after.atom.kind == "unit"
     if atom.kind == "ident":
         return atom.key == "id" or not unit_follows
-    number = tokens[at]
-    assert isinstance(number, Number)
     if atom.kind == "part" or atom.key == "circuit":
         names = after is not None and after.atom is not None and after.atom.kind == "name"
         small = number.text in {"1", "2", "3", "4"}
         return small and names and isinstance(_get(tokens, at + 2), Number | Sep)
     return False
+
+
+def _is_code(tokens: list[Token], at: int, number: Number) -> bool:
+    """'00912', and 'XK-4410': letters that mean nothing, joined to digits by a hyphen."""
+    digits = number.text.isdigit()
+    if digits and len(number.text) > 2 and number.text[0] == "0":
+        return True
+    sep, letters, after = _get(tokens, at - 1), _word(tokens, at - 2), _word(tokens, at + 1)
+    if _sep_text(tokens, at - 1) != "-" or sep is None or letters is None or letters.atom:
+        return False
+    joined = letters.end == sep.start and sep.end == number.start
+    unit = after is not None and after.glued and after.atom is not None
+    return digits and joined and (len(number.text) > 3 or not unit)
 
 
 def _group_at(tokens: list[Token], at: int) -> Group:

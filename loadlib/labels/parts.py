@@ -116,6 +116,9 @@ def _free_leading(figures: list[Figure], leading: list[Figure]) -> None:
         and f.dim in {x.dim for x in leading}
         for f in figures
     )
+    compressor = any(f.tags & {"rla", "lra"} for f in figures)
+    if headed == {"electric heat"} and compressor:
+        return
     if (others - headed - _beside(headed)) or whole:
         return
     for figure in leading:

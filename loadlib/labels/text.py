@@ -33,6 +33,7 @@ _SAME_TABLE = str.maketrans(_SAME)
 _GAP_IN_NUMBER = re.compile(
     r"(?<=\d)[\u00a0\u2007\u2009\u202f' ](?=000\b)|(?<=\d)['\u202f\u2009](?=\d{3}\b)"
 )
+_BLANKS = re.compile(r"[ \t]{2,}")
 _MILLI = re.compile(r"(?<=[\d\s])m(?=(?:A|W|V|Ah)\b)")
 _DOTTED = re.compile(r"(?<![A-Za-z])(?:[A-Za-z]\.){1,4}[A-Za-z](?![A-Za-z])\.?")
 _OLD_DC = re.compile(r"(?<=[VvCc])\s?(?:===|---|==|=(?=\s?\d|\s|$))")
@@ -45,7 +46,7 @@ _WRITTEN_OUT = tuple(
         (r"(?:/|\bper|\bfor)\s?1[,.]?000\s?h(?:rs?|ours?)?\b", " perthousandhours "),
         (r"kwh\s?(?:/\s?a|p\.?\s?a\.?)(?![a-z])", "kWh per year "),
         (
-            r"(?<![a-z0-9])(?:[tf]|t\s)(\d{1,3}(?:\.\d+)?)\s?(m?a)[lhe]?(?=[\s\d,;/]|$)",
+            r"(?<![a-z0-9])(?:[tf]|t\s)(\d{1,3}(?:\.\d+)?)\s?(m?a)[lhe]?(?=[\s\d,;/.]|$)",
             r"fuselink \1\2 ",
         ),
         (r"\bl?(?:1|2|5|6|7|10|14|18|24)-(?:15|20|30|50|60)\s?[pr]\b", " plug "),
@@ -58,11 +59,14 @@ _WRITTEN_OUT = tuple(
         (r"\b(?:only )?one (?:on )?at (?:a|any one) time\b", " nonsimultaneous "),
         (r"\b(?:seer|eer|hspf|cop)2(?![\d.])", " seer "),
         (r"[<\u2264]\s?(?=\.?\d)", " less than "),
-        (r"(?<=\dw)\s?=\s?(?=\d+\s?w)|(?<=\d w)\s?=\s?(?=\d+\s?w)", " equals "),
+        (r"(?<=\d)(\s?w(?:atts?)?)\.?\s?=\s?(?=\d+\s?w)", r"\1 equals "),
+        (r"\b(ac\s?[\d-]+\s?v(?:olts?)?)\s+dc\b", r"\1 ; dc "),
+        # One figure with its unit twice: '120 V / 240 V'.
+        (r"(?<=\d)\s(v(?:olts?)?|a(?:mps?)?|w(?:atts?)?|kw)\s?/\s?(?=\d)", r"\1/"),
         (r"[>\u2265]\s?(?=\.?\d)", " more than "),
         # The words open a new side: the DC is not of the figure before them.
         (r"\bdc[ -](?=out(?:put)?\b[\s:]*\d+(?:\.\d+)?\s?v)", " ; dc "),
-        (r"\b(?:r|hfc|hcfc|hfo|refrigerant)[- ]?(?:12|22|32|\d{3,4}[a-z]{0,2})\b", " "),
+        (r"\b(?:r|hfc|hcfc|hfo|refrigerant)[- ]?(?:12|22|32|\d{3,4}(?:\s?[a-z]{1,2})?)\b", " "),
     )
 )
 
@@ -95,7 +99,7 @@ class CleanText:
 
 def clean(raw: str) -> CleanText:
     """The text as the scanner wants it; ``raw`` has at most LONGEST characters."""
-    text = _vulgar_fractions(raw)
+    text = _vulgar_fractions(_BLANKS.sub(" ", raw))
     text = _GAP_IN_NUMBER.sub("", text)
     text = unicodedata.normalize("NFKC", text.translate(_SAME_TABLE)).translate(_SAME_TABLE)
     text = "".join(_plain(char) for char in text)
