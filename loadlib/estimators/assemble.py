@@ -10,9 +10,10 @@ from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load, grid
 from loadlib.core.profile import Demand, EvidenceRecord, LoadProfile
 from loadlib.core.ranges import Range
+from loadlib.estimators.evidence_peaks import evidence_peaks
 from loadlib.estimators.peaks import model_peaks, peak_method
 from loadlib.estimators.rated import label_remark
-from loadlib.estimators.settle import Settlement
+from loadlib.estimators.settle import Settlement, fit_method
 
 __all__ = ["build_profile", "demand_of"]
 
@@ -60,7 +61,10 @@ def build_profile(evidence: Evidence, settlement: Settlement) -> LoadProfile:
         circuits=house.circuits,
         loads=loads,
         demand=demand,
-        peaks=model_peaks(loads, legs, demand[0], evidence.seed),
+        peaks=(
+            *evidence_peaks(evidence, by_month),
+            *model_peaks(loads, legs, demand[0], evidence.seed),
+        ),
         energy_wh_by_month=by_month,
         energy_wh_per_year=by_year,
         evidence=_evidence_used(evidence),
@@ -104,8 +108,7 @@ def _method(error_w: float) -> tuple[str, ...]:
         "together, so that real peaks tend to be higher. On one house with 19 metered circuits "
         "(AMPds, Makonin S. et al. 2013, CC BY 4.0) independence given month and hour set the "
         "95 % point of hourly demand 2 % too low and the highest hour of a month 3 %.",
-        "Energy: running power, share of time on and standby are drawn from their beliefs, "
-        "independently for each load, for a year of 365 days.",
+        *fit_method(),
     )
 
 

@@ -15,7 +15,7 @@ from loadlib.core.ranges import Range
 from loadlib.core.series import BillPeriod, Series
 from loadlib.estimators.clockhours import cells_of
 
-__all__ = ["METER_SHARE", "BillEstimator"]
+__all__ = ["METER_SHARE", "BillEstimator", "series_claims", "usable_series"]
 
 METER_SHARE = 0.02
 """Error of a household meter: the limit of class 2 (IEC 62053-21, from memory), taken as the 5
@@ -29,6 +29,8 @@ _MISSING_SHARE = 0.5
 
 _LEAST_PRESENT = 0.5
 _BLOCK_H = 4
+_SEASONS = ((12, 1, 2), (3, 4, 5), (6, 7, 8), (9, 10, 11))
+_LEAST_BLOCK_DAYS = 4.0
 _BLOCK_SHARE = 0.03
 _BASE_QUANTILE = 0.05
 _LEAST_DAYS = 7.0
@@ -42,7 +44,7 @@ class BillEstimator:
 
     def needs(self, evidence: Evidence) -> list[str]:
         """What is missing, in words."""
-        if not evidence.bills and not _usable(evidence):
+        if not evidence.bills and not usable_series(evidence):
             return ["no bill and no interval data"]
         return []
 
@@ -51,11 +53,11 @@ class BillEstimator:
         zone = _zone(evidence.house.timezone)
         for bill in evidence.bills:
             yield _bill_claim(bill, zone)
-        for series in _usable(evidence):
+        for series in usable_series(evidence):
             yield from series_claims(series, series.timezone or evidence.house.timezone)
 
 
-def _usable(evidence: Evidence) -> list[Series]:
+def usable_series(evidence: Evidence) -> list[Series]:
     """Series that are load: import of a house that also exports is not."""
     exporting = any(one.flow in ("export", "net") for one in evidence.series)
     return [
@@ -96,8 +98,8 @@ def _around(value: float, share: float) -> Range:
 def series_claims(series: Series, timezone: str) -> Iterator[DemandClaim]:
     """Claims from one series of interval data.
 
-    Mean demand of each calendar month, and of blocks of four hours in it; the 5 % point and
-    the highest of window means over the whole series. Nothing missing is filled in: where
+    Mean demand of each calendar month; of blocks of four hours in each season; the 5 % point
+    and the highest of window means over the whole series. Nothing missing is filled in: where
     slots are missing the doubt grows.
     """
     source = f"interval data, {series.channel}" + (f", {series.source}" if series.source else "")
@@ -106,7 +108,8 @@ def series_claims(series: Series, timezone: str) -> Iterator[DemandClaim]:
     cells = cells_of(times, timezone)
     starts = np.flatnonzero(np.diff(month, prepend=month[:1] - 1))
     for first, after in zip(starts, (*starts[1:], month.size), strict=True):
-        yield from _month_claims(series, slice(int(first), int(after)), cells, source)
+        yield from _month_claims(series, slice(int(first), int(after)), source)
+    yield from _block_claims(series, cells, source)
     yield from _tail_claims(series, source)
 
 
@@ -117,9 +120,7 @@ def _month_numbers(times_s: NDArray[np.int64], timezone: str) -> NDArray[np.int6
     return np.cumsum(turns)
 
 
-def _month_claims(
-    series: Series, part: slice, cells: NDArray[np.int64], source: str
-) -> Iterator[DemandClaim]:
+def _month_claims(series: Series, part: slice, source: str) -> Iterator[DemandClaim]:
     values = series.mean_w[part]
     there = ~np.isnan(values)
     if there.mean() < _LEAST_PRESENT or values.size * series.step_s < 86_400:
@@ -132,22 +133,35 @@ def _month_claims(
     yield DemandClaim(
         "mean_w", _around(mean, doubt), source, series.place, start_s=start_s, end_s=end_s
     )
+
+
+def _block_claims(series: Series, cells: NDArray[np.int64], source: str) -> Iterator[DemandClaim]:
+    """Means of blocks of hours by season: weak evidence about who draws, by night and by day."""
     if series.step_s > 3600 or series.place != "whole":
         return
-    hours = cells[part] % 24
-    for first in range(0, 24, _BLOCK_H):
-        block = there & (hours >= first) & (hours < first + _BLOCK_H)
-        if not block.any():
+    there = ~np.isnan(series.mean_w)
+    months, hours = cells // 24 + 1, cells % 24
+    end_s = series.start_s + series.mean_w.size * series.step_s
+    for season in _SEASONS:
+        inside = there & np.isin(months, season)
+        if inside.sum() * series.step_s < _LEAST_BLOCK_DAYS * 86_400:
             continue
-        yield DemandClaim(
-            "mean_w",
-            _around(float(np.mean(values[block])), float(np.hypot(doubt, _BLOCK_SHARE))),
-            source,
-            series.place,
-            start_s=start_s,
-            end_s=end_s,
-            when=When(hours=tuple(range(first, first + _BLOCK_H))),
-        )
+        for first in range(0, 24, _BLOCK_H):
+            block = inside & (hours >= first) & (hours < first + _BLOCK_H)
+            if not block.any():
+                continue
+            yield DemandClaim(
+                "mean_w",
+                _around(float(np.mean(series.mean_w[block])), METER_SHARE + _BLOCK_SHARE),
+                source,
+                series.place,
+                start_s=series.start_s,
+                end_s=end_s,
+                when=When(
+                    months=tuple(sorted({int(m) for m in months[inside]})),
+                    hours=tuple(range(first, first + _BLOCK_H)),
+                ),
+            )
 
 
 def _tail_claims(series: Series, source: str) -> Iterator[DemandClaim]:

@@ -18,6 +18,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
+from loadlib.estimators.energy import DAYS_IN_MONTH
 from loadlib.estimators.robust import (
     METER_WRONG_SHARE,
     WRONG_SHARE,
@@ -30,14 +31,15 @@ from loadlib.estimators.rows import Rows
 from loadlib.estimators.tails import MODEL_SIGMA, Tail
 from loadlib.estimators.unknowns import State, Unknowns
 
-__all__ = ["Posterior", "fit"]
+__all__ = ["DRAWS", "Posterior", "fit"]
 
 Array = NDArray[np.float64]
 
 DRAWS = 200
 _CHUNK = 25
 _STEPS = 60
-_REFINE = 6
+_REFINE = 12
+_SETTLED = 0.05
 _REACHES = (1.0, 0.5, 0.25, 0.1)
 _NARROWING = 0.5
 
@@ -64,6 +66,14 @@ class Posterior:
     weights: Array
     draws: Array
     predicted_draws: Array
+
+    def load_draws_wh(self) -> Array:
+        """Energy of a common year of each listed load in each draw, shape (D, n). [Wh]"""
+        u = self.unknowns
+        state = u.state(self.draws)
+        mean_w = np.einsum("dim,im->di", state.rise, u.duty.mean(axis=2) * (DAYS_IN_MONTH / 365.0))
+        energy: Array = (mean_w + u.count * state.standby) * 8760.0
+        return energy
 
     def covariance(self, left: Array, right: Array) -> Array:
         """Covariance of linear functions of the unknowns, (a, size) × (b, size) → (a, b)."""
@@ -256,16 +266,35 @@ def _draws(
     for first in range(0, DRAWS, _CHUNK):
         part = slice(first, first + _CHUNK)
         mean, goal = centre[part], claimed[part]
-        quadratic = _Quadratic(problem, mean, goal, prior, variance, z, at, jacobian)
-        point = np.broadcast_to(z, mean.shape)
-        for _ in range(_REFINE):
-            point = quadratic.step(point)
-        found[part] = point
+        found[part] = _refined(problem, mean, goal, prior, variance, z, at, jacobian)
     return found
 
 
+def _refined(
+    problem: _Problem,
+    mean: Array,
+    goal: Array,
+    prior: Array,
+    variance: Array,
+    z: Array,
+    at: Array,
+    jacobian: Array,
+) -> Array:
+    """Fit each draw until its objective falls no more, or ``_REFINE`` times."""
+    point = np.repeat(z[None, :], len(mean), axis=0)
+    moving = np.arange(len(mean))
+    for _ in range(_REFINE):
+        fits = _Perturbed(problem, mean[moving], goal[moving], prior, variance, z, at, jacobian)
+        before = fits.objective(point[moving])
+        point[moving] = fits.step(point[moving])
+        moving = moving[before - fits.objective(point[moving]) > _SETTLED]
+        if moving.size == 0:
+            break
+    return point
+
+
 @dataclass(slots=True, eq=False)
-class _Quadratic:
+class _Perturbed:
     """Perturbed fits side by side: each draw has its own prior centre and its own claims.
 
     Quantiles and maxima keep their slope at the maximum.

@@ -20,6 +20,8 @@ from loadlib.core.series import Series
 from loadlib.estimators.clockhours import CELLS, cells_of
 from loadlib.estimators.loads import spread_duty
 from loadlib.estimators.posterior import Posterior
+from loadlib.estimators.products import times
+from loadlib.estimators.unknowns import log_normal
 
 __all__ = ["Hours", "hours_measured", "posterior_loads", "rest_load"]
 
@@ -155,6 +157,8 @@ def _load(posterior: Posterior, i: int, duty: Array, sigma: Array) -> Load:
     mean = float(duty.mean())
     most = max(1.0 / mean, 1.0) if mean > 0.0 else 1.0
     relative = factor.scaled(1.0 / factor.typical) if factor.typical > 0.0 else Range.exact(1.0)
+    doubt = float(u.activity_sigma[i] * sigma[u.activity][0])
+    relative = times(relative, log_normal(doubt))
     standby = belief(u.standby_laws, u.off)
     return load.with_(
         running_w=belief(u.running_laws, u.run),

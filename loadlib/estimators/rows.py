@@ -25,6 +25,8 @@ from loadlib.core.ranges import Z95, Range
 from loadlib.estimators.clockhours import CELLS, cells_of, hours_by_cell, when_mask
 from loadlib.estimators.energy import DAYS_IN_MONTH
 from loadlib.estimators.unknowns import (
+    ACTIVITY_MONTH_SIGMA,
+    ALWAYS_ON,
     REST_LEG_SIGMA,
     REST_LEVEL_SIGMA,
     REST_MONTH_SIGMA,
@@ -40,6 +42,11 @@ DAY_SIGMA = 0.35
 """Spread of a day's energy about its month's mean, as a share, such that √(1/n − 1/N) of it is
 the error of n days standing for N. From the spread of weeks within months: 0.39 in the median
 of 58 London homes of 2013 and 0.30 in the AMPds house (Makonin 2013)."""
+
+_ONE_USE_SIGMA = 1.2
+"""Spread of a single use's energy and of the gaps between uses, over that of chance alone."""
+
+_THERMOSTAT_DAY_SIGMA = 0.2
 
 YEAR_SIGMA = 0.08
 """Spread of the same month between years, where claims of more than one year are joined: two
@@ -110,6 +117,10 @@ class Rows:
         self._on_circuit = np.array(
             [row.claim.place.startswith("circuit ") for row in rows], dtype=bool
         )
+        self._single = self._on_circuit | np.array(
+            [row.claim.place.startswith("appliance ") for row in rows], dtype=bool
+        )
+        self._day_sigma = _day_sigma(unknowns)
         self._instant = [(j, row.instant) for j, row in enumerate(rows) if row.instant is not None]
         self._guessed = guessed
         self._unknowns = unknowns
@@ -148,9 +159,14 @@ class Rows:
         result[..., u.run] = (self.run + each * above) * run_slope
         off_slope = u.standby_laws.slope(z[..., u.off])[..., None, :]
         result[..., u.off] = (self.off - each * above) * off_slope
-        use_slope = u.factor_laws.slope(z[..., u.use])
+        active = np.exp(u.activity_sigma * z[..., u.activity])
+        use_slope = u.factor_laws.slope(z[..., u.use]) * active
         use_slope = np.where(state.factor < u.most_factor, use_slope, 0.0)
         result[..., u.use] = per_month * (u.count * gap * use_slope)[..., None, :]
+        all_slope = np.where(state.factor < u.most_factor, state.factor * u.activity_sigma, 0.0)
+        part = np.einsum("kim,...im->...km", self.rise, state.rise * u.switched[:, None])
+        result[..., u.active_month] = ACTIVITY_MONTH_SIGMA * part
+        result[..., u.activity] = per_month @ (u.count * gap * all_slope)[..., None]
         self._rest_jacobian(result, state)
         if len(u.shaped):
             part = (
@@ -180,7 +196,9 @@ class Rows:
         part = self.rise * state.rise
         means = part.sum(axis=2)
         rest = (self.rest * state.rest).sum(axis=1) * self._leg_share(state)
-        variance: Array = (DAY_SIGMA * predicted) ** 2 * self._sample
+        days = np.where(self._single[:, None], self._day_sigma, 0.0)
+        variance: Array = ((days * means) ** 2).sum(axis=1) * self._sample
+        variance += np.where(self._single, 0.0, (DAY_SIGMA * predicted) ** 2 * self._sample)
         variance += (self._year * predicted) ** 2
         variance += ((part**2).sum(axis=2) * self._plain_season**2).sum(axis=1)
         blocks = ((HOUR_SIGMA * means) ** 2).sum(axis=1) + (REST_HOUR_SIGMA * rest) ** 2
@@ -208,6 +226,20 @@ class Rows:
         means = (u.count * step) @ on
         middle = float(means @ cells)
         return within + float((means - middle) ** 2 @ cells)
+
+
+def _day_sigma(unknowns: Unknowns) -> Array:
+    """Day-to-day spread of each load's own energy, as a share, shape (n,).
+
+    What is used now and then varies as the number of uses does (Poisson), on top of the
+    household's own spread; thermostats vary with the weather only.
+    """
+    starts = 24.0 * unknowns.count * unknowns.starts_per_h
+    chance = _ONE_USE_SIGMA**2 / np.maximum(starts, 0.02)
+    steady = np.array([load.thermostatic for load in unknowns.loads], dtype=bool)
+    always = unknowns.duty.mean(axis=(1, 2)) >= ALWAYS_ON
+    spread = np.where(steady, _THERMOSTAT_DAY_SIGMA, np.sqrt(DAY_SIGMA**2 + chance))
+    return np.where(always, 0.0, spread)
 
 
 def members(claim_place: str, unknowns: Unknowns, house: House) -> Array | None:
@@ -263,7 +295,8 @@ def _years(claims: Sequence[DemandClaim], timezone: str) -> Array:
     seen: set[tuple[int, int]] = set()
     for claim in claims:
         if claim.quantity in ("energy_wh", "mean_w") and claim.start_s and claim.end_s:
-            days = np.arange(claim.start_s, claim.end_s, 86_400, dtype=np.int64)
+            # From noon to noon, so that a zone's midnight does not touch another month.
+            days = np.arange(claim.start_s + 43_200, claim.end_s, 86_400, dtype=np.int64)
             months = np.unique(days.astype("datetime64[s]").astype("datetime64[M]").astype(int))
             seen |= {(int(month) % 12, int(month) // 12) for month in months}
     return np.array([float(sum(m == month for m, _ in seen)) for month in range(12)])

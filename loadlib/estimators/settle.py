@@ -25,14 +25,21 @@ from loadlib.core.ranges import Z95, Range
 from loadlib.estimators.combine import Combined, combine, sigmas_apart
 from loadlib.estimators.energy import DAYS_IN_MONTH
 from loadlib.estimators.loads import build_loads
-from loadlib.estimators.posterior import Posterior, fit
+from loadlib.estimators.posterior import DRAWS, Posterior, fit
+from loadlib.estimators.products import times
 from loadlib.estimators.reshape import hours_measured, posterior_loads, rest_load
 from loadlib.estimators.robust import LEAST_BLUNDER, soundness
 from loadlib.estimators.rows import linear_rows, value_w
 from loadlib.estimators.tails import tail_of
-from loadlib.estimators.unknowns import Unknowns
+from loadlib.estimators.unknowns import (
+    ACTIVITY_SIGMA,
+    Unknowns,
+    log_normal,
+    switched_by_people,
+    with_habits,
+)
 
-__all__ = ["Settlement", "settle"]
+__all__ = ["Settlement", "fit_method", "settle"]
 
 Array = NDArray[np.float64]
 Key = tuple[str, str]
@@ -41,6 +48,9 @@ _FAR = 2.5
 """A claim further than this many sigmas from the result is a finding."""
 
 _BELIEVED = 0.5
+
+_EDGE_SHARE = 0.02
+"""A month that a claim only touches (an hour beyond midnight) is not measured."""
 
 _REST_SHARE = 0.1
 """Typical share of the house's mean demand that a walk through it leaves out: a judgement, no
@@ -101,8 +111,17 @@ def settle(evidence: Evidence, claims: Sequence[tuple[str, Claim]], seed: int) -
     demand = [(who, claim) for who, claim in claims if isinstance(claim, DemandClaim)]
     combined = _combine_all(heard)
     loads, notes = build_loads(evidence, [claim for _, claim in heard], combined)
-    posterior, unused = _fit(evidence, loads, combined, [claim for _, claim in demand], seed)
-    if posterior.predicted.size:
+    switched = np.array([_habitual(load, combined) for load in loads], dtype=np.bool_)
+    pairs = zip(loads, switched, strict=True)
+    loads = tuple(with_habits(load) if people else load for load, people in pairs)
+    posterior, unused = _fit(
+        evidence, loads, switched, combined, [claim for _, claim in demand], seed
+    )
+    if not posterior.predicted.size:
+        loads = tuple(
+            _with_activity(load, people) for load, people in zip(loads, switched, strict=True)
+        )
+    else:
         measured = hours_measured(evidence.series, evidence.house.timezone)
         loads, rest = posterior_loads(posterior, measured)
         sources = tuple(dict.fromkeys(claim.source for claim in posterior.rows.claims))
@@ -115,6 +134,19 @@ def settle(evidence: Evidence, claims: Sequence[tuple[str, Claim]], seed: int) -
     return Settlement(loads, tuple(records), _disagreements(records), notes, posterior, month_wh)
 
 
+def fit_method() -> tuple[str, ...]:
+    """How loads and energy were settled, in words."""
+    return (
+        "Loads: each has unknown factors on running power, share of time on and standby, large "
+        "ones also on each month; what is not listed has a level by month and is never "
+        "negative. All claims about demand are fitted together (maximum a posteriori, each "
+        "claim may be a mistake); typical values are the best fit, ranges are Laplace's.",
+        f"Energy: {DRAWS} draws of all unknowns together, each fitted to the claims within their "
+        "doubts, for a year of 365 days. The ranges of single loads do not show that their "
+        "errors offset each other; the energies of months and year do.",
+    )
+
+
 def _combine_all(heard: Sequence[tuple[str, LoadClaim]]) -> dict[Key, Combined]:
     groups: dict[Key, list[LoadClaim]] = {}
     for _, claim in heard:
@@ -122,15 +154,32 @@ def _combine_all(heard: Sequence[tuple[str, LoadClaim]]) -> dict[Key, Combined]:
     return {key: combine(group) for key, group in groups.items()}
 
 
+def _habitual(load: Load, combined: Mapping[Key, Combined]) -> bool:
+    """Switched by people, and its use not measured in this house."""
+    found = combined.get((load.id, "duty_share"))
+    measured = found is not None and any(c.standing == "evidence" for c in found.used)
+    return switched_by_people(load) and not measured
+
+
+def _with_activity(load: Load, switched: bool) -> Load:
+    """Without claims about demand: the household's activity is one more doubt of each load."""
+    if not switched:
+        return load
+    most = max(1.0 / max(float(load.duty_array().mean()), 1e-9), 1.0)
+    belief = times(load.duty_belief, log_normal(ACTIVITY_SIGMA)).clipped(0.0, most)
+    return load.with_(duty_belief=belief)
+
+
 def _fit(
     evidence: Evidence,
     loads: Sequence[Load],
+    switched: NDArray[np.bool_],
     combined: Mapping[Key, Combined],
     claims: Sequence[DemandClaim],
     seed: int,
 ) -> tuple[Posterior, tuple[DemandClaim, ...]]:
     house = evidence.house
-    unknowns = Unknowns(loads, _rest_level(claims), len(house.supply.legs))
+    unknowns = Unknowns(loads, _rest_level(claims), len(house.supply.legs), switched)
     ordered = sorted(claims, key=_order)
     tails, unused = [], []
     for claim in ordered:
@@ -342,7 +391,7 @@ def _months_lacking(posterior: Posterior) -> list[str]:
             covered += rest
     if not covered.any():
         return []
-    return [name for name, share in zip(_MONTHS, covered, strict=True) if share <= 0.0]
+    return [name for name, share in zip(_MONTHS, covered, strict=True) if share <= _EDGE_SHARE]
 
 
 def _month_draws(posterior: Posterior) -> Array:

@@ -13,7 +13,6 @@ such a claim is held off by on top of its own doubt.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
@@ -52,7 +51,7 @@ class Tail:
         mean, second, third = self._parts(unknowns, state)
         rest = np.repeat(state.rest, 24) * self._rest_share(state)
         by_cell = mean.sum(axis=0) + rest
-        return self._quantile(by_cell, float(second.sum()), float(third.sum()))
+        return float(self._quantile(by_cell, second.sum(), third.sum()))
 
     def jacobian(self, unknowns: Unknowns, z: Array) -> Array:
         """Numeric derivatives by running power, use and level of the rest, shape (size,)."""
@@ -67,16 +66,15 @@ class Tail:
             moved = z.copy()
             moved[part] += step
             m2, s2, t2 = self._parts(unknowns, unknowns.state(moved))
-            for i in np.flatnonzero(self.share):
-                value = self._quantile(
-                    by_cell - mean[i] + m2[i],
-                    float(variance - second[i] + s2[i]),
-                    float(skew - third[i] + t2[i]),
-                )
-                result[part.start + i] = (value - base) / step
-        moved = z.copy()
-        moved[unknowns.level] += step
-        result[unknowns.level] = (self.predict(unknowns, unknowns.state(moved)) - base) / step
+            # Each load moves alone: one row of sums for each.
+            value = self._quantile(
+                by_cell + (m2 - mean), variance + (s2 - second), skew + (t2 - third)
+            )
+            result[part] = np.where(self.share > 0.0, (value - base) / step, 0.0)
+        for part in (unknowns.level, unknowns.activity):
+            moved = z.copy()
+            moved[part] += step
+            result[part] = (self.predict(unknowns, unknowns.state(moved)) - base) / step
         return result
 
     def _rest_share(self, state: State) -> float:
@@ -95,29 +93,28 @@ class Tail:
         third = u.count * step**3 * fall**1.5 * ((on * (1.0 - on) * (1.0 - 2.0 * on)) @ self.cells)
         return mean, second, third
 
-    def _quantile(self, by_cell: Array, variance: float, third: float) -> float:
-        middle = float(by_cell @ self.cells)
-        between = by_cell - middle
-        total = variance + float(between**2 @ self.cells)
-        skewed = third + float(between**3 @ self.cells)
-        sigma = math.sqrt(max(total, 1e-12))
-        return middle + sigma * _pearson(self.score, skewed / sigma**3)
+    def _quantile(self, by_cell: Array, variance: Array, third: Array) -> Array:
+        """Quantiles from means by month-hour (..., 288) and two moments (...). [W]"""
+        middle = by_cell @ self.cells
+        between = by_cell - middle[..., None]
+        total = np.maximum(variance + between**2 @ self.cells, 1e-12)
+        skewed = third + between**3 @ self.cells
+        sigma = np.sqrt(total)
+        quantile: Array = middle + sigma * _pearson(self.score, skewed / sigma**3)
+        return quantile
 
 
-def _pearson(score: float, skew: float) -> float:
-    """Standardised gamma quantile at a normal score."""
-    if abs(skew) < 1e-3:
-        return score
-    inner = max(1.0 + skew * score / 6.0 - skew**2 / 36.0, 0.0)
-    return 2.0 / skew * (inner**3 - 1.0)
+def _pearson(score: float, skew: Array) -> Array:
+    """Standardised gamma quantile at a normal score, shape as ``skew``."""
+    safe = np.where(np.abs(skew) < 1e-3, 1e-3, skew)
+    inner = np.maximum(1.0 + safe * score / 6.0 - safe**2 / 36.0, 0.0)
+    found: Array = 2.0 / safe * (inner**3 - 1.0)
+    return found
 
 
 def _fall(u: Unknowns, duty: Array, window_s: float) -> Array:
     """How far averaging over the window lowers each load's variance, shape (n,)."""
-    starts = np.array([np.mean(load.starts_per_h) for load in u.loads])
-    typical = u.duty.mean(axis=(1, 2))
-    on_s = np.where(starts > 0.0, 3600.0 * typical / np.maximum(starts, 1e-9), 3600.0)
-    ratio = np.maximum(on_s * (1.0 - duty), 1.0) / window_s
+    ratio = np.maximum(u.on_s * (1.0 - duty), 1.0) / window_s
     fall: Array = 2.0 * ratio * (1.0 - ratio * (1.0 - np.exp(-1.0 / ratio)))
     return fall
 

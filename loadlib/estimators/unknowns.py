@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 
 from loadlib.core.load import Load
 from loadlib.core.ranges import Z95, Range
+from loadlib.estimators.products import times
 
-__all__ = ["Laws", "State", "Unknowns"]
+__all__ = ["Laws", "State", "Unknowns", "log_normal", "switched_by_people", "with_habits"]
 
 Array = NDArray[np.float64]
 
@@ -32,11 +33,25 @@ REST_MONTH_SIGMA = 0.3
 REST_LEG_SIGMA = 0.5
 """Split of what is not listed over the legs, log scale. A judgement."""
 
-SEASON_SIGMA = 0.15
-SEASONAL_SIGMA = 0.45
+SEASON_SIGMA = 0.25
+SEASONAL_SIGMA = 0.7
 """How far a month's use of a load departs from its expected season, log scale: of loads used
 alike all year, and of those whose use swings by more than ``SEASONAL_SWING`` (heating,
-cooling). From the 19 circuits of the AMPds house (Makonin 2013): see tests/bench."""
+cooling). Circuits of the AMPds house (Makonin 2013) and appliances of REFIT house 20 (Murray
+et al. 2017) depart by 0.05 to 0.37 (an oven: 0.6), a heat pump by 0.6 to 0.7."""
+
+HABIT_SIGMA = 0.5
+ACTIVITY_SIGMA = 0.4
+"""How much households differ in their use of what people switch on, log scale: appliance by
+appliance, and of all of them together. The catalog's duty is that of an average household;
+in the AMPds house and REFIT house 20 washers, ovens, dishwashers, dryers, kettles and microwave
+ovens took 0.15 to 1.0 times its energy."""
+
+ACTIVITY_MONTH_SIGMA = 0.15
+"""Months in which the household is away or has guests, log scale: REFIT house 20 used a third
+less in its lowest month than in the one before."""
+
+ALWAYS_ON = 0.9
 
 SEASONAL_SWING = 0.5
 
@@ -122,10 +137,15 @@ class Unknowns:
         typical level of what is not listed; 0 for none. [W]
     legs : int
         legs of the supply.
+    switched : NDArray
+        which loads people switch, so that the household's activity moves them all, shape (n,).
     """
 
-    def __init__(self, loads: Sequence[Load], rest_w: float, legs: int) -> None:
+    def __init__(
+        self, loads: Sequence[Load], rest_w: float, legs: int, switched: NDArray[np.bool_]
+    ) -> None:
         self.loads = tuple(loads)
+        self.activity_sigma = np.where(switched, ACTIVITY_SIGMA, 0.0)
         n = len(loads)
         self.duty = np.array([load.duty for load in loads]).reshape(n, 12, 24)
         self.count = np.array([float(load.count) for load in loads])
@@ -134,15 +154,21 @@ class Unknowns:
         self.standby_laws = Laws.of([load.standby_w for load in loads])
         self.share = np.array([load.leg_share for load in loads]).reshape(n, legs)
         mean = self.duty.mean(axis=(1, 2))
+        self.starts_per_h = np.array([float(np.mean(load.starts_per_h)) for load in loads])
+        self.on_s = np.where(
+            self.starts_per_h > 0.0, 3600.0 * mean / np.maximum(self.starts_per_h, 1e-9), 3600.0
+        )
         self.most_factor = np.where(mean > 0.0, 1.0 / np.maximum(mean, 1e-12), 1.0)
         self.rest_w, self.legs = rest_w, legs
         self.season_sigma = _season_sigma(self.duty)
         self.season_root = _season_root()
         self.shaped = self._shaped()
-        sizes = (n, n, n, 1, 12, legs, 12 * len(self.shaped))
+        self.switched = switched.astype(np.float64)
+        sizes = (n, n, n, 1, 12, 1, 12, legs, 12 * len(self.shaped))
         ends = np.cumsum(sizes)
         parts = [slice(int(end - size), int(end)) for end, size in zip(ends, sizes, strict=True)]
-        self.run, self.use, self.off, self.level, self.month, self.leg, self.shape = parts
+        self.run, self.use, self.off, self.activity, self.active_month = parts[:5]
+        self.level, self.month, self.leg, self.shape = parts[5:]
         self.size = int(ends[-1])
 
     def _shaped(self) -> NDArray[np.intp]:
@@ -155,13 +181,16 @@ class Unknowns:
     def state(self, z: Array) -> State:
         """Numbers at ``z``, shape (..., size)."""
         running = self.running_laws.value(z[..., self.run])
-        factor = np.minimum(self.factor_laws.value(z[..., self.use]), self.most_factor)
+        active = np.exp(self.activity_sigma * z[..., self.activity])
+        factor = np.minimum(self.factor_laws.value(z[..., self.use]) * active, self.most_factor)
         standby = self.standby_laws.value(z[..., self.off])
         season = np.ones((*z.shape[:-1], len(self.loads), 12))
         if len(self.shaped):
             scores = z[..., self.shape].reshape(*z.shape[:-1], len(self.shaped), 12)
             sigma = self.season_sigma[self.shaped][:, None]
             season[..., self.shaped, :] = np.exp(sigma * (scores @ self.season_root.T))
+        busy = np.exp(ACTIVITY_MONTH_SIGMA * z[..., None, self.active_month])
+        season = season * np.where(self.switched[:, None] > 0.0, busy, 1.0)
         each = self.count * factor * np.maximum(running - standby, 0.0)
         level = self.rest_w * np.exp(
             REST_LEVEL_SIGMA * z[..., self.level]
@@ -181,6 +210,23 @@ class Unknowns:
         total = steady + listed + state.rest[..., None]
         mean: Array = total.reshape(*total.shape[:-2], 288)
         return mean
+
+
+def switched_by_people(load: Load) -> bool:
+    """Whether habits decide how long a load is on: no thermostat, not always on."""
+    return not load.thermostatic and float(load.duty_array().mean()) < ALWAYS_ON
+
+
+def log_normal(sigma: float) -> Range:
+    """A factor of typical size 1 with a log-normal doubt."""
+    return Range.around(1.0, float(np.exp(Z95 * sigma)))
+
+
+def with_habits(load: Load) -> Load:
+    """A load that people switch, its duty as doubtful as one household's is (without activity)."""
+    most = 1.0 / max(float(load.duty_array().mean()), 1e-9)
+    belief = times(load.duty_belief, log_normal(HABIT_SIGMA)).clipped(0.0, max(most, 1.0))
+    return load.with_(duty_belief=belief)
 
 
 def _season_sigma(duty: Array) -> Array:
