@@ -198,10 +198,9 @@ def card_command(
 
 def _ask(question: str) -> str:
     """An answer from the terminal; the end of the input stops the session."""
-    try:
-        return str(typer.prompt(question, default="", show_default=False, err=True))
-    except typer.Abort:
-        return "stop"
+    typer.echo(f"{question}: ", nl=False, err=True)
+    answer = sys.stdin.readline()
+    return answer.strip() if answer else "stop"
 
 
 def _setting(profile: str, source: Path, case: Path | None, seed: int) -> Setting:

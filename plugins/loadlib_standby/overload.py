@@ -40,6 +40,7 @@ Array = NDArray[np.float64]
 
 _STEP_W = 25.0
 _LEADING = 7
+_MOSTLY = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +144,8 @@ def causes_together(
 
     A start of i with j on counts for the pair (i, j) when it is an entry into overload and
     would not be one without j: the others (without i, j) then lie in
-    (t − P_j, min(t, L − P_j)], t = min(L − P_i, L_surge − start_i). Likewise with a third.
+    (t − P_j, min(t, L − P_j)], t = min(L − P_i, L_surge − start_i). Likewise with a third. A
+    pair of whose entries 70 % or more need one and the same third load is told as the triple.
     ``run_limit_w`` and ``surge_limit_w`` in the unit of the processes. [W] ``times`` says how
     often each condition occurs; None for once each.
     """
@@ -157,7 +159,23 @@ def causes_together(
             rate = float(rates @ hourly / hourly.sum())
             if rate > 1e-4:
                 found.append(Together(tuple(loads.names[i] for i in members), 24.0 * rate))
-    return tuple(sorted(found, key=lambda row: -row.per_day))
+    return tuple(sorted(_telling(found), key=lambda row: -row.per_day))
+
+
+def _telling(found: list[Together]) -> list[Together]:
+    """Drop a pair that mostly needs a third, and a triple that mostly is one of its pairs."""
+    pairs = [row for row in found if len(row.loads) == 2]
+    triples = [row for row in found if len(row.loads) == 3]
+    kept = []
+    for pair in pairs:
+        over = [row.per_day for row in triples if set(pair.loads) < set(row.loads)]
+        if max(over, default=0.0) < _MOSTLY * pair.per_day:
+            kept.append(pair)
+    for triple in triples:
+        under = [row.per_day for row in pairs if set(row.loads) < set(triple.loads)]
+        if triple.per_day >= _MOSTLY * min(under, default=0.0):
+            kept.append(triple)
+    return kept
 
 
 def _needed_rates(

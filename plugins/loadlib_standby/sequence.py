@@ -44,11 +44,13 @@ def best_schedule(problem: Problem, limit_s: float = 6.0) -> Schedule:
     began = time.perf_counter()
     plan, rule = best_greedy(problem)
     price, bound, method = unserved(problem, plan), 0.0, f"rule “{rule}”"
+    if price <= 0.0:
+        return Schedule(plan, price, price, method, time.perf_counter() - began)
     program = _Program(problem)
     program.served_at_least(float(problem.weight.sum()) - price)
     for members in _upper_classes(problem):
         program.class_bound(members, limit_s / 3.0)
-    while problem.branches and price > bound + 1e-6 * max(price, 1.0):
+    while price > bound + 1e-6 * max(price, 1.0):
         left_s = limit_s - (time.perf_counter() - began)
         if left_s <= 0.05:
             break

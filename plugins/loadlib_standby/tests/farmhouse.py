@@ -7,6 +7,7 @@ from pathlib import Path
 from loadlib import Circuit, Load, LoadProfile, Range, seed_root
 from loadlib_standby.case_file import read_case
 from loadlib_standby.setting import Setting, setting_of
+from loadlib_standby.source import Cord, Generator, Outlet, Source
 from loadlib_standby.source_file import read_source
 
 EXAMPLES = seed_root() / "examples"
@@ -22,6 +23,20 @@ def flat(value: float) -> Grid:
 def example(name: str) -> Path:
     """An example file."""
     return EXAMPLES / f"{name}.toml"
+
+
+def cords_source() -> Source:
+    """A small set with two cords, for some of the farmhouse's loads."""
+    cord = Cord("14", 50.0, 3)
+    return Source(
+        name="cords",
+        connection="cords",
+        generator=Generator(running_w=2000, starting_w=2400, supply="120"),
+        outlets=(
+            Outlet("one", 20.0, cord=cord, loads=("refrigerator",)),
+            Outlet("two", 20.0, cord=cord, loads=("router", "incubator")),
+        ),
+    )
 
 
 def setting(source: str = "source_generator_7200", case: str = "case_ice_storm") -> Setting:
