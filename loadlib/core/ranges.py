@@ -180,10 +180,10 @@ class Range:
         By a stratified sample: every part takes 4,001 scores of equal probability in an
         order of its own (fixed seed, parts sorted first), so the answer does not depend on
         the order of the parts and is the same each time. Against a million plain draws the
-        points agree within about 1 % of the sum.
+        points agree within 1 % for a few parts, within 3 % for many lopsided ones.
         """
         parts = sorted(ranges, key=lambda part: (part.low, part.typical, part.high))
-        exact = sum(part.typical for part in parts if part.is_exact)
+        exact = math.fsum(part.typical for part in parts if part.is_exact)
         doubtful = [part for part in parts if not part.is_exact]
         if not doubtful:
             return Range.exact(exact)
@@ -191,7 +191,7 @@ class Range:
             return doubtful[0].shifted(exact)
         rng = np.random.default_rng(0)
         scores = _grid_z()
-        draws = np.full(scores.size, exact)
+        draws = np.full(scores.size, exact, dtype=np.float64)
         for part in doubtful:
             draws += part.at(rng.permutation(scores))
         return Range.of_samples(draws)
