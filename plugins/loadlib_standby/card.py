@@ -13,7 +13,7 @@ from datetime import date
 from loadlib_standby.endurance import Endurance, endurance
 from loadlib_standby.engine import InputError
 from loadlib_standby.restore import RestorePlan, Step
-from loadlib_standby.rotation import Swap, Turn, one_at_a_time, swap_for, turns
+from loadlib_standby.rotation import Swap, Turn, one_at_a_time, swap_for, turn_lines, turns
 from loadlib_standby.words import duration, span
 
 __all__ = ["Card", "CardStep", "as_text", "card_of", "wait_after_trip_s"]
@@ -138,7 +138,7 @@ def card_of(plan: RestorePlan, made: date) -> Card:
         ),
         one_at_a_time=tuple(branch.label for branch in group),
         swaps=tuple(swap.words() for swap in swaps),
-        turns=tuple(turn.words() for turn in by_clock),
+        turns=turn_lines(by_clock),
         trips=(
             f"ALL CIRCUIT BREAKERS OFF. WAIT {wait.upper()}.",
             "RESET ONCE. BEGIN AGAIN AT 1, WITHOUT THE STEP THAT FAILED.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from loadlib import (
+    EXIT_VERDICT,
     SYSTEMS,
     UNLISTED,
     Circuit,
@@ -31,7 +32,6 @@ from loadlib import (
     seed_root,
     system,
 )
-from loadlib.errors import EXIT_VERDICT
 
 __all__ = [
     "ESTIMATE",

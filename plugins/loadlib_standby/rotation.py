@@ -15,7 +15,7 @@ from loadlib_standby.sequence import minimise
 from loadlib_standby.setting import Setting
 from loadlib_standby.verdict import apart_group, breaks
 
-__all__ = ["Swap", "Turn", "one_at_a_time", "swap_for", "turns"]
+__all__ = ["Swap", "Turn", "one_at_a_time", "swap_for", "turn_lines", "turns"]
 
 Array = NDArray[np.float64]
 
@@ -94,11 +94,30 @@ class Turn:
     on: tuple[Branch, ...]
     off: tuple[Branch, ...]
 
+    @property
+    def hours(self) -> str:
+        """From and to, clock hours."""
+        return f"{self.from_hour:02d}–{self.to_hour:02d}"
+
     def words(self) -> str:
-        """In one line, clock hours."""
+        """In one line."""
+        return f"{self.hours} {self.change}"
+
+    @property
+    def change(self) -> str:
+        """What goes on, and what goes off for it first."""
         on = " AND ".join(branch.label for branch in self.on)
         off = ", ".join(branch.label for branch in self.off)
-        return f"{self.from_hour:02d}–{self.to_hour:02d} {on}" + (f" (off: {off})" if off else "")
+        return f"{on} ON" + (f"; FIRST OFF: {off}" if off else "")
+
+
+def turn_lines(by_clock: Sequence[Turn]) -> tuple[str, ...]:
+    """A line for each change, with all the hours in which it is made."""
+    hours: dict[str, list[str]] = {}
+    for turn in by_clock:
+        hours.setdefault(turn.change, []).append(turn.hours)
+    lines = [f"{', '.join(times)}: {change}." for change, times in hours.items()]
+    return (*lines, "Hour over: as before, hardest start first.") if lines else ()
 
 
 def turns(plan: RestorePlan, limit_s: float = 3.0) -> tuple[Turn, ...]:

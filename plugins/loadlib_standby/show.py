@@ -10,7 +10,7 @@ from loadlib_standby.endurance import Endurance
 from loadlib_standby.facts import CAUTIONS
 from loadlib_standby.overload import Overloads
 from loadlib_standby.restore import RestorePlan
-from loadlib_standby.rotation import Swap, Turn
+from loadlib_standby.rotation import Swap, Turn, turn_lines
 from loadlib_standby.words import duration, span, watts
 
 __all__ = ["cautions_text", "check_text", "choice_text", "endurance_text", "plan_text"]
@@ -62,7 +62,7 @@ def plan_text(plan: RestorePlan, over: Overloads, swaps: list[Swap], by_hour: li
     lines += [f"  {left.branch.label}: {left.why}" for left in plan.left_off]
     lines += [f"  {swap.words()}" for swap in swaps]
     if by_hour:
-        lines += ["", "Turns by the clock:", *(f"  {turn.words()}" for turn in by_hour)]
+        lines += ["", "Turns by the clock:", *(f"  {line}" for line in turn_lines(by_hour))]
     lines += ["", *plan.notes, *_overload_lines(over)]
     return _page(lines)
 

@@ -9,7 +9,7 @@ import pytest
 
 from loadlib import InputError, NotFound, Range
 from loadlib_standby.restore import restoration_plan
-from loadlib_standby.rotation import one_at_a_time, swap_for, turns
+from loadlib_standby.rotation import one_at_a_time, swap_for, turn_lines, turns
 from loadlib_standby.setting import Setting, setting_of
 from loadlib_standby.source import Generator, Source
 from loadlib_standby.tests.farmhouse import a_load, loads, profile, setting
@@ -103,7 +103,11 @@ def test_turns_respect_how_long_things_may_be_off(farm: Setting) -> None:
         for branch in turn.off:
             if branch.may_be_off_s is not None:
                 assert length_h * 3600 <= branch.may_be_off_s
-        assert f"{turn.from_hour:02d}" in turn.words()
+        assert turn.words().startswith(f"{turn.from_hour:02d}–{turn.to_hour:02d} ")
+    lines = turn_lines(found)
+    assert len(lines) <= len(found) + 1
+    assert lines[-1].startswith("Hour over")
+    assert turn_lines(()) == ()
 
 
 def test_in_every_turn_the_limits_hold(farm: Setting) -> None:
