@@ -48,7 +48,8 @@ def swap_for(plan: RestorePlan, name: str) -> Swap:
     (wanted,) = setting.positions([name])[:1]
     on = [i for i in plan.on if i != wanted]
     share = next((x for x in (0.95, 0.5) if not breaks(setting.stack, [wanted], x)), 0.05)
-    loose = [i for i in on if _pause_h(setting.branches[i]) >= 1]
+    host = _host(setting, wanted)
+    loose = [i for i in on if i != host and _pause_h(setting.branches[i]) >= 1]
     loose.sort(key=lambda i: (setting.branches[i].priority == "must", -_size(setting, i)))
     for count in range(_MOST_SWAPPED + 1):
         groups = itertools.combinations(loose, count)
@@ -170,6 +171,7 @@ class _Turns:
         self._once()
         self._pauses()
         self._in_time()
+        self._hosts()
 
     def turn(self, k: int, h: int) -> int:
         return k * self.hours + h % self.hours
@@ -249,6 +251,15 @@ class _Turns:
                 window = {self.pause(k, h + j): 1.0 for j in range(most + 1)}
                 self.rows.append((window, float(most)))
 
+    def _hosts(self) -> None:
+        """The circuit of an appliance used by hand is not paused in its turn."""
+        for k, i in enumerate(self.left):
+            host = _host(self.setting, i)
+            if host in self.pausable:
+                j = self.pausable.index(host)
+                for h in range(self.hours):
+                    self.rows.append(({self.turn(k, h): 1.0, self.pause(j, h): 1.0}, 1.0))
+
     def _in_time(self) -> None:
         """A must-have is on at least once in every window as long as it may be off."""
         for k, i in enumerate(self.left):
@@ -279,6 +290,18 @@ def _merged(setting: Setting, program: _Turns, solution: Array) -> tuple[Turn, .
             members = tuple(tuple(setting.branches[i] for i in side) for side in key)
             found.append(Turn(hours[0], (hours[-1] + 1) % program.hours, members[0], members[1]))
     return tuple(found)
+
+
+def _host(setting: Setting, i: int) -> int | None:
+    """Position of the circuit that an appliance used by hand is plugged into."""
+    branch = setting.branches[i]
+    if not branch.hand:
+        return None
+    circuit = branch.loads[0].circuit.casefold()
+    for j, other in enumerate(setting.branches):
+        if not other.hand and other.loads[0].circuit.casefold() == circuit:
+            return j
+    return None
 
 
 def _need_h(setting: Setting, i: int) -> int:

@@ -151,6 +151,21 @@ def test_what_is_used_by_hand_is_one_at_a_time() -> None:
     assert "iron" in [x.branch.name for x in plan.left_off]
 
 
+def test_nobody_uses_a_kettle_on_a_circuit_that_is_off() -> None:
+    some = (
+        a_load("heater", 1500, may_be_off_s=8 * 3600.0, priority="must", thermostatic=True,
+               circuit="kitchen"),
+        a_load("kettle", 1200, circuit="kitchen"),
+        a_load("lamp", 800, legs="A"),
+    )  # fmt: skip
+    plan = restoration_plan(bare(6000, 6000, *some))
+    assert [x.branch.name for x in plan.left_off] == ["kettle"]
+    swap = swap_for(plan, "kettle")
+    assert [b.name for b in swap.off or ()] == ["lamp"]
+    (turn,) = turns(plan)
+    assert [b.name for b in turn.off] == ["lamp"]
+
+
 def test_a_group_of_circuits_of_which_one_at_a_time_runs() -> None:
     some = (
         a_load("furnace", 500, priority="must", thermostatic=True, duty=0.5),
