@@ -20,7 +20,7 @@ import pluggy
 from loadlib import hooks
 from loadlib.errors import LoadlibError, NotFound, PluginError
 from loadlib.hooks import HOOK_API, CommandEntry, Estimator, Reader
-from loadlib.timelimit import time_limit
+from loadlib.timelimit import run_limited
 
 __all__ = ["BUILT_IN", "Host", "PluginRecord", "listed"]
 
@@ -121,15 +121,18 @@ class Host:
     def _add(self, record: PluginRecord, load: Callable[[], Any]) -> None:
         self.records.append(record)
         try:
-            module = load()
-            self._check_api(module)
-            brings = self._register(record, module)
+            brings = run_limited(partial(self._take, record, load))
         except Exception as error:
             record.state, record.error = "broken", f"{type(error).__name__}: {error}"
             if os.environ.get("LOADLIB_PLUGINS_STRICT") == "1":
                 raise self._error(record, record.error) from error
             return
         record.state, record.brings = "ready", brings
+
+    def _take(self, record: PluginRecord, load: Callable[[], Any]) -> tuple[str, ...]:
+        module = load()
+        self._check_api(module)
+        return self._register(record, module)
 
     @staticmethod
     def _check_api(module: Any) -> None:
@@ -216,8 +219,7 @@ class Host:
         """Run a plugin's code: whatever it raises, or a hang, becomes a PluginError."""
         record = self.owner(estimator)
         try:
-            with time_limit():
-                return work()
+            return run_limited(work)
         except LoadlibError as error:
             # A built-in's error is about the user's data, not about a plugin.
             if isinstance(error, PluginError) or record.module in BUILT_IN:

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import os
+import re
+import subprocess
+import sys
+import threading
 import time
 from collections.abc import Iterable
 from types import ModuleType
 
 import pytest
+from pluggy import HookspecMarker, PluginManager
 
+import loadlib
+import loadlib.hooks
 from loadlib.core.claims import Claim, LoadClaim
 from loadlib.core.evidence import Evidence
 from loadlib.core.household import House
@@ -16,7 +24,7 @@ from loadlib.errors import InputError, NotFound, PluginError
 from loadlib.estimating import hear
 from loadlib.hooks import HOOK_API, CommandEntry, hookimpl
 from loadlib.host import Host, listed
-from loadlib.timelimit import time_limit
+from loadlib.timelimit import run_limited
 
 EVIDENCE = Evidence(house=House("ridge"))
 
@@ -167,11 +175,145 @@ def test_commands_are_entries() -> None:
 
 def test_a_wrong_limit_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("LOADLIB_PLUGIN_LIMIT_S", "soon")
-    with pytest.raises(InputError, match="soon"), time_limit():
-        pass
+    with pytest.raises(InputError, match="soon"):
+        run_limited(int)
 
 
 def test_the_limit_is_lifted_afterwards() -> None:
-    with time_limit(0.05):
-        pass
+    assert run_limited(lambda: 42, 0.05) == 42
     time.sleep(0.1)
+
+
+def test_a_hang_in_another_thread_than_the_main_one_is_left_behind() -> None:
+    caught: list[BaseException] = []
+    release = threading.Event()
+
+    def from_a_worker() -> None:
+        for work in (lambda: release.wait(30), raises):
+            try:
+                run_limited(work, 0.1)
+            except (TimeoutError, ZeroDivisionError) as error:
+                caught.append(error)
+        assert run_limited(lambda: 42, 5.0) == 42
+
+    worker = threading.Thread(target=from_a_worker)
+    worker.start()
+    worker.join(20)
+    release.set()
+    assert [type(error) for error in caught] == [TimeoutError, ZeroDivisionError]
+
+
+HANGING_WORKER = """
+import threading, time
+from concurrent.futures import ThreadPoolExecutor
+from types import ModuleType
+from loadlib.core.evidence import Evidence
+from loadlib.core.household import House
+from loadlib.estimating import hear
+from loadlib.hooks import hookimpl
+from loadlib.host import Host
+from loadlib.timelimit import leave_threads_behind
+
+class Hangs:
+    name, summary = "hangs", "waits for a worker that never comes back"
+    def needs(self, evidence):
+        return []
+    def claims(self, evidence):
+        WAIT
+
+def pool():
+    with ThreadPoolExecutor() as workers:
+        return list(workers.map(time.sleep, [600]))
+
+def thread():
+    threading.Thread(target=time.sleep, args=(600,)).start()
+    time.sleep(600)
+
+module = ModuleType("loadlib_hangs")
+module.loadlib_estimators = hookimpl(lambda: [Hangs()])
+module.loadlib_estimators.__name__ = "loadlib_estimators"
+heard = hear(Evidence(house=House("ridge")), Host.load(extra=(("hangs", module),)))
+print([str(fault).splitlines()[0] for fault in heard.faults])
+leave_threads_behind(7)
+"""
+
+
+@pytest.mark.parametrize("waits", ["return pool()", "return thread()"])
+def test_a_plugin_with_a_hanging_worker_of_its_own_is_stopped_and_python_ends(waits: str) -> None:
+    environment = {**os.environ, "LOADLIB_PLUGIN_LIMIT_S": "0.3", "LOADLIB_PLUGINS": ""}
+    done = subprocess.run(
+        [sys.executable, "-c", HANGING_WORKER.replace("WAIT", waits)],
+        env=environment,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert "took longer than 0.3 s" in done.stdout
+    # Some versions of Python take an interrupted wait for the end of the worker: then 0.
+    assert done.returncode in ((7,) if "thread" in waits else (0, 7)), done.stderr
+
+
+def test_a_plugin_that_hangs_while_it_is_imported_is_left_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("LOADLIB_PLUGIN_LIMIT_S", "2")
+
+    class Slow(ModuleType):
+        def __dir__(self) -> list[str]:
+            time.sleep(30)
+            return []
+
+    host = Host.load(extra=(("slow", Slow("loadlib_slow")), plugin("good", Fixed("good"))))
+    (record,) = [record for record in host.broken if record.name == "slow"]
+    assert "took longer than 2 s" in record.error
+    assert "good" in dict(host.estimators())
+
+
+def test_a_hook_that_is_to_go_warns_at_the_plugins_own_line() -> None:
+    """How a hook departs: ``warn_on_impl`` in its specification."""
+    going = ModuleType("going")
+    going.loadlib_old = HookspecMarker("loadlib")(  # type: ignore[attr-defined]
+        warn_on_impl=DeprecationWarning("loadlib_old goes in 0.9; use loadlib_readers")
+    )(loadlib_old)
+    manager = PluginManager("loadlib")
+    manager.add_hookspecs(going)
+    old = ModuleType("loadlib_ridge")
+
+    @hookimpl
+    def loadlib_old_() -> None:
+        return None
+
+    loadlib_old_.__name__ = "loadlib_old"
+    old.loadlib_old = loadlib_old_  # type: ignore[attr-defined]
+    with pytest.warns(DeprecationWarning, match=r"goes in 0\.9") as caught:
+        manager.register(old)
+    assert caught[0].filename == __file__
+    assert caught[0].lineno == loadlib_old_.__code__.co_firstlineno
+
+
+def overdue(module: ModuleType, version: tuple[int, ...]) -> list[str]:
+    """Hooks of a module that were to go in ``version`` or before."""
+    found = []
+    for name in dir(module):
+        options = getattr(getattr(module, name), "loadlib_spec", None) or {}
+        if options.get("warn_on_impl"):
+            said = re.search(r"goes in (\d+)\.(\d+)", str(options["warn_on_impl"]))
+            assert said, f"{name}: say when it goes"
+            if tuple(map(int, said.groups())) <= version:
+                found.append(name)
+    return found
+
+
+def test_no_hook_has_outlived_its_announced_end() -> None:
+    going = ModuleType("going")
+    going.loadlib_old = HookspecMarker("loadlib")(  # type: ignore[attr-defined]
+        warn_on_impl=DeprecationWarning("loadlib_old goes in 0.9; use loadlib_readers")
+    )(loadlib_old)
+    assert (overdue(going, (0, 8)), overdue(going, (0, 9))) == ([], ["loadlib_old"])
+    version = tuple(int(part) for part in loadlib.__version__.split(".")[:2])
+    assert overdue(loadlib.hooks, version) == []
+
+
+def loadlib_old() -> None:
+    """A specification that is about to go."""

@@ -10,17 +10,29 @@ __all__ = ["main"]
 
 def main() -> None:
     """Entry point: turns errors of the library into one message and an exit code."""
+    code = _run()
+    if "loadlib.timelimit" in sys.modules:
+        from loadlib.timelimit import leave_threads_behind
+
+        leave_threads_behind(code)
+    sys.exit(code)
+
+
+def _run() -> int:
     from loadlib.cli.app import app
     from loadlib.errors import LoadlibError
 
     try:
         app()
+    except SystemExit as stop:
+        return stop.code if isinstance(stop.code, int) else int(stop.code is not None)
     except LoadlibError as error:
         if os.environ.get("LOADLIB_DEBUG") == "1":
             raise
         print(f"loadlib: {error}", file=sys.stderr)
-        sys.exit(error.exit_code)
+        return error.exit_code
     except BrokenPipeError:
         # The reader of our output went away (| head): not worth a word.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(141)
+        return 141
+    return 0
