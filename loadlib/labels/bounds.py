@@ -93,14 +93,9 @@ def upper_bound_va(label: RatingLabel, volts: float | None = None) -> float | No
         return label.watts / label.power_factor
     root = _ROOT_3 if label.phases == 3 else 1.0
     if label.volts is None and len(label.volts_printed) > 1 and label.volts_printed[-1] > 60.0:
-        return root * label.volts_printed[0] * amps if _is_span(label) else None
+        return root * label.volts_printed[0] * amps if label.wide_range else None
     at, amps = _connection(label, volts, amps)
     return None if at is None else root * at * amps
-
-
-def _is_span(label: RatingLabel) -> bool:
-    """100-240 V and the like; 115 V and 230 V with one current is not decided."""
-    return any("several countries" in doubt for doubt in label.doubts)
 
 
 def _most_amps(label: RatingLabel) -> float | None:

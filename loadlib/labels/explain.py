@@ -35,16 +35,17 @@ def explain(label: RatingLabel) -> list[str]:
     ['Supply: 115 V.', 'Label says 6.5 A, at most 748 VA.']
     """
     if label.refused is not None:
-        return _wrap([f"Not a load: {label.refused}."])
+        return _wrap([_sentence("Not a load", label.refused.removesuffix(", not a load"))])
     sentences = [
         *_supply(label),
         *_power(label),
+        *_ratios(label),
         *_running(label),
         *_start(label),
         *_circuit(label),
         *_energy(label),
         *[_part(part) for part in label.parts],
-        *[f"Doubt: {doubt}." for doubt in label.doubts],
+        *[_sentence("Doubt", doubt) for doubt in label.doubts],
     ]
     if label.ask:
         sentences.append("Please check this one.")
@@ -54,8 +55,12 @@ def explain(label: RatingLabel) -> list[str]:
 def _wrap(sentences: list[str]) -> list[str]:
     lines: list[str] = []
     for sentence in sentences:
-        lines += textwrap.wrap(sentence, COLUMNS, subsequent_indent="  ")
+        lines += textwrap.wrap(sentence, COLUMNS, subsequent_indent="  ", break_on_hyphens=False)
     return lines
+
+
+def _sentence(head: str, text: str) -> str:
+    return f"{head}: {text}" if text.endswith("?") else f"{head}: {text}."
 
 
 def _number(value: float) -> str:
@@ -65,10 +70,16 @@ def _number(value: float) -> str:
     return f"{value:.4g}"
 
 
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def _supply(label: RatingLabel) -> list[str]:
     words = []
     if label.volts is not None:
         words.append(f"{_number(label.volts)} V")
+    elif label.wide_range:
+        words.append(f"{_number(label.volts_printed[0])} to {_number(label.volts_printed[-1])} V")
     elif label.volts_printed:
         words.append(" or ".join(f"{_number(v)} V" for v in label.volts_printed))
     if label.phases is not None:
@@ -89,9 +100,10 @@ def _power(label: RatingLabel) -> list[str]:
     bound = upper_bound_va(label)
     if label.va is not None:
         stated.append(f"{_number(label.va)} VA")
-    elif bound is not None and label.amps is not None:
+    elif bound is not None and (label.amps is not None or not _named_amps(label)):
         stated.append(f"at most {bound:,.0f} VA")
-    sentences = [f"Label says {', '.join(stated)}."] if stated else []
+    says = label.watts is not None or label.amps is not None or label.va is not None
+    sentences = [f"Label says {', '.join(stated)}."] if says else []
     if label.hp is not None:
         sentences.append(f"Shaft power {label.hp:.3g} hp; it draws more.")
     if label.btu_h is not None:
@@ -99,14 +111,23 @@ def _power(label: RatingLabel) -> list[str]:
     return sentences
 
 
-def _running(label: RatingLabel) -> list[str]:
+def _ratios(label: RatingLabel) -> list[str]:
+    named = (("Power factor", label.power_factor), ("EER", label.eer))
+    return [f"{name} {_number(value)}." for name, value in named if value is not None]
+
+
+def _named_amps(label: RatingLabel) -> list[str]:
     named = (
-        ("Compressor", label.rla),
-        ("Full load" if label.rla is None else "Fan", label.fla),
-        ("Service-factor load", label.sfa),
+        ("compressor", label.rla),
+        ("full load" if label.rla is None else "fan", label.fla),
+        ("service-factor load", label.sfa),
     )
-    words = [f"{name} {_number(value)} A" for name, value in named if value is not None]
-    sentences = [f"{', '.join(words)}."] if words else []
+    return [f"{name} {_number(value)} A" for name, value in named if value is not None]
+
+
+def _running(label: RatingLabel) -> list[str]:
+    words = _named_amps(label)
+    sentences = [_capital(", ".join(words)) + "."] if words else []
     bounds = running_a_bounds(label)
     if bounds is not None and bounds.low_a < bounds.high_a:
         sentences.append(f"Runs at {bounds.low_a:.1f} to {bounds.high_a:.1f} A, rated.")
@@ -136,8 +157,7 @@ def _circuit(label: RatingLabel) -> list[str]:
         words.append(f"breaker at most {_number(label.mocp)} A")
     if not words:
         return []
-    text = ", ".join(words)
-    return [f"{text[0].upper()}{text[1:]}; neither is what it draws."]
+    return [_capital(", ".join(words)) + "; neither is what it draws."]
 
 
 def _energy(label: RatingLabel) -> list[str]:
@@ -158,10 +178,11 @@ def _part(part: LabelPart) -> str:
     elif head is None:
         head = (part.name or part.role).capitalize()
     values = (
-        (part.volts, "V"), (part.watts, "W"), (part.amps, "A"), (part.va, "VA"), (part.hp, "hp"),
-        (part.rla, "A rated load"), (part.fla, "A full load"), (part.sfa, "A service factor"),
-        (part.lra, "A at start"), (part.mca, "A least wire"), (part.mocp, "A most breaker"),
-        (part.btu_h, "BTU/h"), (part.eer, "EER"),
+        (part.volts, "{} V"), (part.watts, "{} W"), (part.amps, "{} A"), (part.va, "{} VA"),
+        (part.hp, "{} hp"), (part.rla, "{} A rated load"), (part.fla, "{} A full load"),
+        (part.sfa, "{} A service factor"), (part.lra, "{} A at start"),
+        (part.mca, "wire for at least {} A"), (part.mocp, "breaker at most {} A"),
+        (part.btu_h, "{} BTU/h"), (part.eer, "EER {}"),
     )  # fmt: skip
-    stated = [f"{_number(value)} {unit}" for value, unit in values if value is not None]
+    stated = [words.format(_number(value)) for value, words in values if value is not None]
     return f"{head}: {', '.join(stated)}."

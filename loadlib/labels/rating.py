@@ -43,6 +43,8 @@ class RatingLabel:
     text : the label as typed.
     volts : supply voltage, the higher of a pair within one level. [V]
     volts_printed : every printed AC voltage, rising; empty if none. [V]
+    wide_range : True where the voltages span several countries' levels (100-240 V), so that
+        the home decides and ``volts`` is None.
     amps : a current without a letter name. [A]
     watts : input power as printed; never volts times amps, never shaft power. [W]
     va : apparent power as printed; never volts times amps. [VA]
@@ -66,6 +68,7 @@ class RatingLabel:
     text: str
     volts: float | None = None
     volts_printed: tuple[float, ...] = ()
+    wide_range: bool = False
     amps: float | None = None
     watts: float | None = None
     va: float | None = None

@@ -160,6 +160,7 @@ def _has_load(facts: dict[str, Any]) -> bool:
 
 def _as_label(text: str, reading: Reading, refused: str | None) -> RatingLabel:
     facts = {key: value for key, value in reading.facts.items() if key != "circuit_a"}
+    facts["wide_range"] = reading.supply.wide
     label = RatingLabel(text, **facts, parts=tuple(reading.parts), refused=refused)
     for finding in contradictions(label):
         reading.doubt(finding, ask=True)

@@ -156,3 +156,19 @@ def test_nothing_to_hold_against_each_other(text: str) -> None:
 def test_heater_btu_is_no_misprint() -> None:
     """A 1500 W heater gives 5118 BTU/h (3.412 BTU per Wh)."""
     assert plate_is_consistent(read_label("1500W 120V 12.5A 5118 BTU")) is True
+
+
+@pytest.mark.parametrize(
+    ("text", "wide", "most"),
+    [
+        ("100-240V~ 1.5A", True, 150.0),
+        ("110-127V 60Hz 2A", True, 220.0),
+        ("115V 230V 10A", False, None),
+        ("220-240V 10A", False, 2400.0),
+    ],
+)
+def test_only_a_span_of_levels_is_a_wide_range(text: str, wide: bool, most: float | None) -> None:
+    """The current of a wide-range supply belongs to the lowest voltage."""
+    label = read_label(text)
+    assert label.wide_range is wide
+    assert upper_bound_va(label) == (None if most is None else pytest.approx(most))

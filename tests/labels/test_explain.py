@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from loadlib.labels import explain, read_label
+from loadlib.labels import explain, read_label, upper_bound_va
 from loadlib.labels.explain import COLUMNS
 
 HERE = Path(__file__).parent
@@ -37,7 +37,16 @@ def test_volts_times_amps_is_called_va_and_a_bound() -> None:
 
 
 def test_refusal_says_why() -> None:
-    assert sentences("15A 125V").startswith("Not a load: a plug, receptacle or connector rating")
+    assert sentences("15A 125V") == "Not a load: a plug, receptacle or connector rating."
+
+
+@pytest.mark.parametrize("text", TEXTS)
+def test_volts_times_amps_is_never_said_in_watts(text: str) -> None:
+    label = read_label(text)
+    most = upper_bound_va(label)
+    if label.watts is None and label.amps is not None and most is not None:
+        assert f"{most:,.0f} W" not in sentences(text)
+        assert f"at most {most:,.0f} VA" in sentences(text) or label.va is not None
 
 
 @pytest.mark.parametrize(
@@ -51,9 +60,14 @@ def test_refusal_says_why() -> None:
         ("12,000 BTU EER 9", "not electric power"),
         ("1/2 HP 115V CODE L", "4,500 to 4,995 VA"),
         ("120V 2.1A DEFROST 3.6A", "Defrost: 3.6 A."),
-        ("CKT A MCA 58 MAX 60 / CKT B MCA 26 MAX 30", "Circuit B: 26 A least wire"),
+        ("CKT A MCA 58 MAX 60 / CKT B MCA 26 MAX 30", "Circuit B: wire for at least 26 A, breaker"),
         ("750VA 115V", "Label says 750 VA"),
         ("100-240V~ 50/60Hz 1.5A", "Please check this one."),
+        ("100-240V~ 50/60Hz 1.5A", "Supply: 100 to 240 V, 50/60 Hz. Label says 1.5 A, at most 150"),
+        ("115V 230V 10A", "which voltage is it connected for? Please check"),
+        ("RLA 20 FAN FLA 1.5 230V", "Compressor 20 A, fan 1.5 A."),
+        ("W 1230 V 230 PF .82", "Label says 1,230 W, at most 1,500 VA. Power factor 0.82."),
+        ("12,000 BTU EER 9", "EER 9."),
     ],
 )
 def test_what_is_said(text: str, said: str) -> None:
