@@ -230,7 +230,7 @@ def test_microwave_input_exceeds_its_cooking_output() -> None:
 
 
 def test_published_values_carry_every_fact_with_its_source() -> None:
-    assert len(table("published_values")) == 966
+    assert len(table("published_values")) == 968
     memory = [row for row in table("published_values") if row["obtained"] == "from_memory"]
     assert len(memory) == 352
     assert all(row["source"].startswith("memory_") for row in memory)

@@ -171,6 +171,19 @@ def test_most_values_rest_on_something_read_or_measured(quantity: str) -> None:
     assert read / len(rows) >= 0.45
 
 
+def test_the_readme_states_the_shares_as_they_are() -> None:
+    words = " ".join((SEED / "README.md").read_text(encoding="utf-8").split())
+    said = re.search(
+        r"(\d+) categories\. Of the running watts (\d+) % and of the annual energies (\d+) %", words
+    )
+    assert said is not None
+    shares = []
+    for quantity in ("running_w", "annual_kwh"):
+        rows = [row for row in table("values") if row["quantity"] == quantity]
+        shares.append(round(100 * sum(row["obtained"] in GROUNDED for row in rows) / len(rows)))
+    assert [int(number) for number in said.groups()] == [len(CATEGORIES), *shares]
+
+
 @pytest.mark.parametrize(("name", "width"), [("use_profiles", 24), ("seasons", 12)])
 def test_profiles_have_a_mean_of_one(name: str, width: int) -> None:
     sources = {row["source"] for row in table("sources")}
