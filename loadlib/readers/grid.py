@@ -14,7 +14,7 @@ from loadlib.errors import DataError
 from loadlib.readers.limits import LIMITS, Limits
 from loadlib.readers.remarks import counted
 
-__all__ = ["Grid", "common_step", "place", "register_to_power", "stamp_text"]
+__all__ = ["Grid", "common_step", "contradictory", "place", "register_to_power", "stamp_text"]
 
 _SHOWN = 3
 
@@ -48,6 +48,11 @@ def common_step(duration_s: Ints) -> int:
     first = np.flatnonzero(np.append(True, np.diff(ordered) > 0))
     counts = np.diff(np.append(first, ordered.size))
     return int(ordered[first[np.argmax(counts)]])
+
+
+def contradictory(differing: int, among: int) -> bool:
+    """Whether so many values differ from another of the same time that they are not revisions."""
+    return differing > max(min(_FEW, among // 2), _CONTRADICTING * among)
 
 
 def place(
@@ -180,7 +185,7 @@ def _one_each(
         again = np.flatnonzero(~last)
         differ = again[~np.isclose(mean_w[again], mean_w[again + 1], rtol=1e-9, equal_nan=True)]
         notes.append(f"{counted(again.size, 'reading')} stood twice: counted once")
-        if differ.size > max(_FEW, _CONTRADICTING * start_s.size):
+        if contradictory(differ.size, start_s.size):
             raise DataError(
                 f"{differ.size} of {start_s.size} readings contradict another at the same time, "
                 f"first at {write(int(start_s[differ[0]]))}",

@@ -77,6 +77,17 @@ class Folded:
     skipped: Bools
 
 
+def own_letters(where: ZoneInfo | None) -> dict[str, int]:
+    """Letters that a place's clock goes by (EST, EDT), in seconds east of UTC. [s]"""
+    if where is None:
+        return {}
+    moments = [datetime(2024, month, 1, tzinfo=where) for month in range(1, 13)]
+    return {
+        (moment.tzname() or "").upper(): int((moment.utcoffset() or timedelta()).total_seconds())
+        for moment in moments
+    }
+
+
 def to_utc(local_s: Ints, where: ZoneInfo) -> Folded:
     """Local clock stamps to UTC.
 

@@ -58,12 +58,12 @@ def test_decimal_comma_and_semicolons(write: Write) -> None:
     assert [bill.energy_wh for bill in result.bills] == [612_500.0, 1_580_250.0]
 
 
-@pytest.mark.parametrize("month", ["2023-01", "Jan 2023", "January 2023", "01/2023"])
+@pytest.mark.parametrize("month", ["2023-01", "Jan 2023", "January 2023", "01/2023", "Jan-23"])
 def test_table_of_months(write: Write, month: str) -> None:
     text = f"Month,kWh\n{month},612\nFeb 2023,\n"
     result, _ = read_usage(write(text), reader="bills")
     assert periods(result) == [JANUARY]
-    assert any("without energy left out" in note for note in result.notes)
+    assert any("1 line without energy left out: line 3" in note for note in result.notes)
 
 
 def test_overlaps_and_gaps_are_said(write: Write) -> None:
@@ -117,6 +117,7 @@ def test_typed_file_with_comments(write: Write) -> None:
         ("2023-01-32 to 2023-02-01 612 kWh", "no day"),
         ("03/04/2023 to 05/06/2023 612 kWh\n03/04/2023 to 05/06/2023 612 kWh", "day first"),
         ("Jan 2023 900000000 kWh", "is no house"),
+        ("Jan 2023 -20 kWh", "negative energy"),
     ],
 )
 def test_lines_that_are_no_bill(line: str, message: str) -> None:
@@ -134,3 +135,84 @@ def test_stated_columns_settle_a_table(write: Write) -> None:
     columns = (("first day", "A"), ("last day", "B"), ("import", "C"))
     result, _ = read_usage(write(text), ReadOptions(columns=columns), reader="bills")
     assert periods(result)[0] == JANUARY
+
+
+MONTHS = "Jan,Feb,Mar,Apr,May,Jun,Jul,Aug,Sep,Oct,Nov,Dec"
+MONATE = "Januar;Februar;März;April;Mai;Juni;Juli;August;September;Oktober;November;Dezember"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        f"Year,{MONTHS}\n2023,{','.join(str(600 + m) for m in range(12))}\n",
+        f"Usage in kWh\n\nJahr;{MONATE};Summe\n"
+        f"2023;{';'.join(f'{600 + m},0' for m in range(12))};7266\n",
+        "kWh,2023\n" + "".join(f"{m},{600 + n}\n" for n, m in enumerate(MONTHS.split(","))),
+        "Year,Month,kWh\n" + "".join(f"2023,{n + 1},{600 + n}\n" for n in range(12)),
+    ],
+    ids=["months across", "German with a sum", "months down", "year and month columns"],
+)
+def test_a_grid_of_months(write: Write, text: str) -> None:
+    result, reader = read_usage(write(text))
+    assert reader == "bills"
+    assert [bill.energy_wh for bill in result.bills] == [1000.0 * (600 + n) for n in range(12)]
+    assert periods(result)[0] == JANUARY
+    assert periods(result)[11] == (date(2023, 12, 1), date(2024, 1, 1))
+
+
+def test_blanks_and_slips_in_a_grid(write: Write) -> None:
+    cells = ["600", "", *["500"] * 10]
+    result, _ = read_usage(write(f"Year,{MONTHS}\n2023,{','.join(cells)}\n"))
+    assert len(result.bills) == 11
+    assert "1 month blank: left out" in result.notes
+    for slip, message in (("$84", "is not a number"), ("-5", "what was drawn")):
+        with pytest.raises(DataError, match=f"line 2: .*{message}"):
+            read_usage(write(f"Year,{MONTHS}\n2023,{slip},{','.join(cells[1:])}\n"))
+    with pytest.raises(DataError, match="in kW, not in energy"):
+        read_usage(write(f"Demand in kW\nYear,{MONTHS}\n2023,{','.join(cells)}\n"))
+
+
+def test_days_before_a_read_date(write: Write) -> None:
+    text = "Bill Date,Days,Usage (kWh),Amount\n01/18/2023,31,912,$140.11\n02/16/2023,29,850,$130\n"
+    result, reader = read_usage(write(text))
+    assert reader == "bills"
+    assert periods(result) == [
+        (date(2022, 12, 18), date(2023, 1, 18)),
+        (date(2023, 1, 18), date(2023, 2, 16)),
+    ]
+    assert result.bills[0].cost == 140.11
+    with pytest.raises(DataError, match="line 3: a bill of 0 days"):
+        read_usage(write(text.replace(",29,", ",0,")))
+
+
+def test_gas_and_other_units_are_left_out(write: Write) -> None:
+    text = (
+        "Type,Start Date,End Date,Usage,Units\nElectric,2023-01-01,2023-02-01,900,kWh\n"
+        "Gas,2023-01-01,2023-02-01,55,therms\nOther,2023-02-01,2023-03-01,7,ccf\n"
+    )
+    result, _ = read_usage(write(text))
+    assert [bill.energy_wh for bill in result.bills] == [900e3]
+    assert any("of another service left out: line 3: Gas" in note for note in result.notes)
+    assert any("in another unit left out: line 4: Other" in note for note in result.notes)
+
+
+def test_bills_of_two_meters_need_a_name(write: Write) -> None:
+    text = "Meter,Start,End,kWh\nA,2023-01-01,2023-02-01,900\nB,2023-01-01,2023-02-01,100\n"
+    with pytest.raises(DataError, match="bills of 2 meters: A, B"):
+        read_usage(write(text))
+    result, _ = read_usage(write(text), ReadOptions(channel="B"))
+    assert [bill.energy_wh for bill in result.bills] == [100e3]
+    with pytest.raises(DataError, match="no bills of channel 'C'"):
+        read_usage(write(text), ReadOptions(channel="C"))
+
+
+def test_bills_hold_what_was_drawn_not_what_was_fed_in(write: Write) -> None:
+    text = "Start,End,Export (kWh),Import (kWh)\n2023-01-01,2023-02-01,300,900\n"
+    assert read_usage(write(text))[0].bills[0].energy_wh == 900e3
+    with pytest.raises(DataError, match="no column of energy drawn"):
+        read_usage(write(text.replace(",Import (kWh)", "").replace(",900", "")))
+    with pytest.raises(DataError, match="line 2: -120 in a bill"):
+        read_usage(write("Start,End,kWh\n2023-01-01,2023-02-01,-120\n"))
+    rows = "2023-01-01,2023-02-01,Generation,300\n2023-01-01,2023-02-01,Consumption,900\n"
+    result = read_usage(write(f"Start,End,Direction,kWh\n{rows}"))[0]
+    assert [bill.energy_wh for bill in result.bills] == [900e3]

@@ -97,6 +97,32 @@ LAYOUTS: dict[str, str] = {
     "newest_first": "time,kWh\n"
     + "\n".join(reversed(lines(lambda t, v: f"{t},{v:.3f}").splitlines())),
     "blank_lines": "time,kWh\n" + lines(lambda t, v: f"{t},{v:.3f}").replace("\n", "\n\n"),
+    "from_and_to_in_german": "Zähler;1\nDatum;von;bis;Bezug [kWh]\n" + lines(
+        lambda t, v: f"{t:%d.%m.%Y};{t:%H:%M};{t + timedelta(minutes=30):%H:%M};{comma(v)}"
+    ),
+    "hour_ending_clock": "Date,Hour Ending,kWh\n" + lines(
+        lambda t, v: f"{t:%m/%d/%Y},{t + timedelta(minutes=30):%H:%M},{v:.3f}"
+        if t.hour * 60 + t.minute < 1410 else f"{t:%m/%d/%Y},24:00,{v:.3f}"
+    ),
+    "half_hours_counted": "Settlement Date,Settlement Period,kWh\n" + lines(
+        lambda t, v: f"{t:%d/%m/%Y},{t.hour * 2 + t.minute // 30 + 1},{v:.3f}"
+    ),
+    "packed_clock": "Date,Time,kWh\n" + lines(
+        lambda t, v: f"{t:%Y%m%d},{t.hour * 100 + t.minute},{v:.3f}"
+    ),
+    "year_month_day_hour_minute": "Year;Month;Day;Hour;Minute;Usage (kWh)\n" + lines(
+        lambda t, v: f"{t.year};{t.month};{t.day};{t.hour};{t.minute};{comma(v)}"
+    ),
+    "from_to_in_one_cell": "Interval,kWh\n" + lines(
+        lambda t, v: f"{t:%m/%d/%Y %H:%M} - {t + timedelta(minutes=30):%H:%M},{v:.3f}"
+    ),
+    "unit_in_a_column": "Interval Start,Usage,Unit\n" + lines(
+        lambda t, v: f"{t},{v * 1000:.0f},WH"
+    ) + "2023-03-12 00:00:00,3,therms\n",
+    "letters_of_the_zone": "time,kWh\n" + lines(lambda t, v: f"{t} GMT,{v:.3f}"),
+    "hourly_in_the_heading": "Date Time,Half-hourly usage (kWh)\n" + lines(
+        lambda t, v: f"{t},{v:.3f}"
+    ),
     "windows_ends": ("time,kWh\n" + lines(lambda t, v: f"{t},{v:.3f}")).replace("\n", "\r\n"),
     "headings_again": ("time,kWh\n" + lines(lambda t, v: f"{t},{v:.3f}")) .replace(
         "\n2023-03-05", "\ntime,kWh\n2023-03-05", 1
@@ -185,7 +211,63 @@ def test_48_half_hours_every_day_of_the_year(write: Write) -> None:
     assert (fixed.mean_w.size, fixed.missing) == (365 * 48, 0)
 
 
+def test_one_row_a_day_between_records_of_other_kinds(write: Write) -> None:
+    """Kinds of records told apart by their first cell, no headings."""
+    day = ",".join(f"{kwh(at):.3f}" for at in range(48))
+    text = "100,X,202303010000\n200,M1,E1,1,kWh,30\n"
+    text += f"300,20230301,{day},A,,,20230401000000,\n300,20230302,{day},A,,,20230401000000,\n900\n"
+    series = only(read_usage(write(text), ReadOptions(timezone="Europe/London", unit="kWh"))[0])
+    assert (series.step_s, series.mean_w.size) == (1800, 96)
+    assert series.mean_w[:2] == pytest.approx([400.0, 500.0])
+
+
 # -- clocks that change
+
+
+def counted_hours(days: dict[str, list[int]]) -> str:
+    rows = [f"{day},{hour},{hour}" for day, hours in days.items() for hour in hours]
+    return "Date,Hour,kWh\n" + "\n".join(rows) + "\n"
+
+
+def test_hours_counted_through_a_change_of_the_clock(write: Write) -> None:
+    """New York: 23 hours on 2023-03-12 and 25 on 2023-11-05; numbers count time that passes."""
+    new_york = ReadOptions(timezone="America/New_York")
+    for short, hours in (("2023-03-12", 23), ("2023-11-05", 25)):
+        text = counted_hours(
+            {
+                short: list(range(1, hours + 1)),
+                f"{short[:-2]}{int(short[-2:]) + 1:02d}": list(range(1, 25)),
+            }
+        )
+        series = only(read_usage(write(text), new_york)[0])
+        assert (series.mean_w.size, series.missing) == (hours + 24, 0)
+        assert series.mean_w[[0, hours - 1, hours]] == pytest.approx([1e3, hours * 1e3, 1e3])
+        assert "counted from midnight" in notes_of(series)
+    with pytest.raises(DataError, match="counted through a change of the clock"):
+        read_usage(write(text), ReadOptions())
+
+
+def test_hours_that_leave_out_the_skipped_one_are_times_on_the_clock(write: Write) -> None:
+    text = counted_hours({"2023-03-12": [1, 2, *range(4, 25)], "2023-03-13": list(range(1, 25))})
+    series = only(read_usage(write(text), ReadOptions(timezone="America/New_York"))[0])
+    assert (series.mean_w.size, series.missing) == (47, 0)
+    assert series.mean_w[:4] == pytest.approx([1e3, 2e3, 4e3, 5e3])
+
+
+def test_letters_of_the_zone_fold_the_doubled_hour(write: Write) -> None:
+    stamps = ["2023-11-05 01:00 EST", "2023-11-05 01:00 EDT", "2023-11-05 02:00 EST"]
+    text = hours_of(stamps, [2.0, 1.0, 3.0])
+    series = only(read_usage(write(text))[0])
+    assert series.mean_w == pytest.approx([1000.0, 2000.0, 3000.0])
+    assert series.start_s == int(datetime(2023, 11, 5, 5, tzinfo=UTC).timestamp())
+
+
+def test_a_place_s_own_letters_go_first(write: Write) -> None:
+    """China's CST is eight hours east of UTC, that of America six west."""
+    text = hours_of(["2023-07-01 08:00 CST", "2023-07-01 09:00 CST"], [1.0, 2.0])
+    for name, hour in (("Asia/Shanghai", 0), ("America/Chicago", 14)):
+        series = only(read_usage(write(text), ReadOptions(timezone=name))[0])
+        assert datetime.fromtimestamp(series.start_s, UTC).hour == hour
 
 
 def hours_of(stamps: list[str], values: list[float]) -> str:
@@ -234,6 +316,11 @@ def test_local_stamps_need_a_time_zone(write: Write) -> None:
 # -- units
 
 
+def test_rows_in_another_unit_are_left_out(write: Write) -> None:
+    result = read_usage(write(LAYOUTS["unit_in_a_column"]), LONDON)[0]
+    assert "1 row in therms: left out" in result.notes
+
+
 def test_unit_is_asked_for_when_two_are_believable(write: Write) -> None:
     with pytest.raises(DataError, match="believable: kWh or kW") as caught:
         read_usage(write(LAYOUTS["no_headings"]), LONDON)
@@ -256,7 +343,7 @@ def test_kilowatts_show_what_kilowatt_hours_would_mean(write: Write) -> None:
 
 def test_heading_that_no_house_draws_is_asked_about(write: Write) -> None:
     text = "time,kW\n" + lines(lambda t, v: f"{t},{v * 1000:.0f}", step_min=15)
-    with pytest.raises(DataError, match="heading says kW, which no house draws"):
+    with pytest.raises(DataError, match="file says kW, which no house draws"):
         read_usage(write(text), LONDON)
     stated = ReadOptions(timezone="Europe/London", unit="W")
     assert only(read_usage(write(text), stated)[0]).mean_w[0] == pytest.approx(200.0)
@@ -303,6 +390,21 @@ def test_several_meters(write: Write) -> None:
     with pytest.raises(DataError, match="no channel 'C3'") as caught:
         read_usage(write(text), ReadOptions(timezone="Europe/London", channel="C3"))
     assert "A1, B2" in (caught.value.hint or "")
+
+
+def test_a_file_without_a_meter_has_the_same_channel_every_month(write: Write) -> None:
+    for name in ("january.csv", "february.csv"):
+        assert only(read_usage(write(LAYOUTS["iso"], name), LONDON)[0]).channel == "meter"
+    named = ReadOptions(timezone="Europe/London", channel="barn")
+    assert only(read_usage(write(LAYOUTS["iso"]), named)[0]).channel == "barn"
+
+
+def test_days_of_several_meters_are_refused(write: Write) -> None:
+    text = "Meter,Date,kWh\nA,2023-03-01,9\nA,2023-03-02,8\nB,2023-03-01,1\nB,2023-03-02,2\n"
+    with pytest.raises(DataError, match="several meters, 'B' among them"):
+        read_usage(write(text))
+    one = read_usage(write(text), ReadOptions(channel="B"))[0]
+    assert [bill.energy_wh for bill in one.bills] == [1000.0, 2000.0]
 
 
 def test_meters_that_nothing_tells_apart_are_refused(write: Write) -> None:
@@ -366,6 +468,32 @@ def test_several_columns_of_energy_are_asked_about(write: Write) -> None:
     places = {s.place: s for s in read_usage(write(text), stated)[0].series}
     assert places["whole"].energy_wh == pytest.approx(3 * TOTAL_WH)
     assert places["circuit well"].flow == "load"
+
+
+def test_days_with_many_numbers_are_not_daily(write: Write) -> None:
+    """The clock stands where nobody looks for it: no day may be made of its last reading."""
+    text = "Date,Slot name,kWh\n" + lines(lambda t, v: f"{t:%Y-%m-%d},s{t:%H%M},{v:.3f}")
+    with pytest.raises(DataError, match="10 of 10 days hold several numbers") as caught:
+        read_usage(write(text), LONDON)
+    assert "clock" in (caught.value.hint or "")
+
+
+def test_a_revised_day_is_told(write: Write) -> None:
+    rows = [f"2023-03-{day:02d},{day}" for day in range(1, 21)]
+    result = read_usage(write("\n".join(["Date,kWh", *rows, rows[3], "2023-03-07,9.5"])))[0]
+    assert "2 days stood twice: counted once; 1 of them with two numbers" in " ".join(result.notes)
+    assert result.bills[6].energy_wh == 9500.0
+
+
+def test_daily_net_and_export_are_no_bills(write: Write) -> None:
+    rows = "\n".join(f"2023-03-{day:02d},{day - 5}" for day in range(1, 11))
+    with pytest.raises(DataError, match="4 negative days: import less export"):
+        read_usage(write(f"Date,Net kWh\n{rows}\n"))
+    both = "\n".join(
+        f"2023-03-{day:02d},{way},{day}" for day in (1, 2) for way in ("Delivered", "Received")
+    )
+    result = read_usage(write(f"Date,Direction,kWh\n{both}\n"))[0]
+    assert [bill.energy_wh for bill in result.bills] == [1000.0, 2000.0]
 
 
 def test_daily_numbers_are_days(write: Write) -> None:

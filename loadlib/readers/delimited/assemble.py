@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -17,6 +17,13 @@ from loadlib.readers.delimited.dates import clock_seconds, split_stamp
 from loadlib.readers.delimited.intervals import Rows, interval_series, step_of
 from loadlib.readers.delimited.periods import between_dials, of_days
 from loadlib.readers.delimited.roles import Column, Roles, find_roles, unit_in
+from loadlib.readers.delimited.rows import (
+    Group,
+    electric_rows,
+    groups,
+    note_estimated,
+    rows_in_one_unit,
+)
 from loadlib.readers.delimited.table import Table, find_table
 from loadlib.readers.delimited.text import decode_head, encoding_of
 from loadlib.readers.delimited.wide import unroll
@@ -32,10 +39,8 @@ Bools = NDArray[np.bool_]
 
 _HEAD: Final = 1 << 16
 _DAY_S: Final = 86_400
-_SHOWN: Final = 3
-_SERVICES_LEFT_OUT: Final = ("gas", "water", "steam", "sewer", "propane")
-_EXPORT_WORDS: Final = ("export", "generat", "received", "surplus", "return", "feed")
-_ESTIMATED: Final = ("e", "est", "estimated", "estimate", "*", "s", "substituted")
+#: The channel of a file that names no meter: next month's file must meet this month's.
+_METER: Final = "meter"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +115,7 @@ def read_delimited(
 
 def _wanted(roles: Roles) -> Wanted:
     values = roles.wide or tuple(column.index for column in roles.values)
-    words = (roles.meter, roles.flow, roles.service, roles.quality)
+    words = (roles.meter, roles.flow, roles.service, roles.unit, roles.quality)
     return Wanted(
         roles.time,
         roles.clock,
@@ -123,18 +128,26 @@ def _assemble(opened: Opened, cells: Cells, options: ReadOptions, limits: Limits
     path, roles = str(opened.path), opened.roles
     if cells.rows == 0:
         raise DataError("no rows of data", path=path)
-    stamp_s, is_utc, order = cells.stamps.seconds(options.day_first)
+    where = zone(options.timezone) if options.timezone else None
+    stamp_s, is_utc, order = cells.stamps.seconds(options.day_first, where)
     notes = [*_layout(opened, options), *cells.notes(), *([order] if order else [])]
-    keep = _electric(cells, roles, notes)
-    _estimated(cells, roles, keep, notes)
+    keep, unit = rows_in_one_unit(cells, roles, electric_rows(cells, roles, notes), notes)
+    opened = _with_unit(opened, unit)
+    note_estimated(cells, roles, keep, notes)
     series: list[Series] = []
     bills: list[BillPeriod] = []
-    for group, rows in _groups(opened, cells, options, keep):
+    for group, rows in groups(cells, roles, options.channel, keep):
+        before = len(bills)
         step = step_of(stamp_s[rows])
         one_a_day = not roles.wide and not cells.stamps.has_clock and roles.clock < 0
         if one_a_day and step % _DAY_S == 0:
             _check_daily(opened, step)
-            bills += _daily(opened, cells, options, stamp_s, rows, notes)
+            bills += _daily(opened, cells, options, stamp_s, rows, group.flow, notes)
+            if before and len(bills) > before:
+                raise InputError(
+                    f"daily energies of several meters, {group.meter or group.flow!r} among them",
+                    hint="Name one as the channel.",
+                )
         else:
             series += _of_group(opened, cells, options, limits, group, rows, stamp_s, is_utc)
     if not series and not bills:
@@ -154,78 +167,13 @@ def _layout(opened: Opened, options: ReadOptions) -> list[str]:
     return ["columns: " + ", ".join(names) + (", as stated" if options.columns else "")]
 
 
-# -- which rows
-
-
-def _electric(cells: Cells, roles: Roles, notes: list[str]) -> Bools:
-    """Rows that are not of another service."""
-    if roles.service < 0:
-        return np.ones(cells.rows, np.bool_)
-    words = cells.words[roles.service]
-    other = [any(s in text.lower() for s in _SERVICES_LEFT_OUT) for text in words.texts]
-    apart = np.array(other, np.bool_)[words.numbers()]
-    if apart.any():
-        named = ", ".join(
-            text for text, is_other in zip(words.texts, other, strict=True) if is_other
-        )
-        notes.append(f"{counted(int(apart.sum()), 'row')} of {named}: left out")
-    return ~apart
-
-
-def _estimated(cells: Cells, roles: Roles, keep: Bools, notes: list[str]) -> None:
-    if roles.quality < 0:
-        return
-    words = cells.words[roles.quality]
-    flagged = [
-        text.strip().lower() in _ESTIMATED or text.strip().lower().startswith("est")
-        for text in words.texts
-    ]
-    count = int((np.array(flagged, np.bool_)[words.numbers()] & keep).sum())
-    if count:
-        notes.append(f"{counted(count, 'reading')} estimated, by the file")
-
-
-@dataclass(frozen=True, slots=True)
-class _Group:
-    """Rows of one meter, and the flow that their flow column names ("" without one)."""
-
-    meter: str
-    flow: str
-
-
-def _groups(
-    opened: Opened, cells: Cells, options: ReadOptions, keep: Bools
-) -> Iterator[tuple[_Group, Bools]]:
-    """Rows meter by meter, and flow by flow where a column names the flow."""
-    meters = _by_word(cells, opened.roles.meter, keep)
-    names = [name for name, _ in meters]
-    if options.channel:
-        meters = [(name, rows) for name, rows in meters if name == options.channel]
-        if not meters and opened.roles.meter >= 0:
-            raise InputError(
-                f"no channel {options.channel!r} in the file", hint=f"It has: {', '.join(names)}"
-            )
-    for name, rows in meters:
-        for flow, part in _by_word(cells, opened.roles.flow, rows):
-            yield _Group(name, _flow_named(flow)), part
-
-
-def _by_word(cells: Cells, index: int, keep: Bools) -> list[tuple[str, Bools]]:
-    if index < 0:
-        return [("", keep)]
-    words = cells.words[index]
-    numbers = words.numbers()
-    found = [(text, keep & (numbers == number)) for text, number in words.texts.items()]
-    return [(text, rows) for text, rows in found if rows.any()]
-
-
-def _flow_named(text: str) -> str:
-    if not text:
-        return ""
-    return "export" if any(word in text.lower() for word in _EXPORT_WORDS) else "import"
-
-
 # -- interval series
+
+
+def _with_unit(opened: Opened, unit: str) -> Opened:
+    """The unit that rows name, for columns whose heading names none."""
+    values = tuple(replace(one, unit=one.unit or unit) for one in opened.roles.values)
+    return replace(opened, roles=replace(opened.roles, values=values, unit_of_rows=unit))
 
 
 def _of_group(
@@ -233,7 +181,7 @@ def _of_group(
     cells: Cells,
     options: ReadOptions,
     limits: Limits,
-    group: _Group,
+    group: Group,
     rows: Bools,
     stamp_s: Ints,
     is_utc: Bools,
@@ -241,7 +189,10 @@ def _of_group(
     if opened.roles.wide:
         return [_wide(opened, cells, options, limits, group, rows, stamp_s)]
     series = []
-    ends, step = _ends(opened, cells), _stated_step(opened)
+    counted_s = cells.stamps.counted_s
+    told = "since intervals are counted from midnight" if counted_s else "by the heading"
+    ends, step = (False, counted_s) if counted_s else (_ends(opened), _stated_step(opened))
+    options = replace(options, stamp="") if counted_s else options
     for column in opened.roles.values:
         values = cells.value(column.index)[rows]
         one = Rows(
@@ -252,22 +203,21 @@ def _of_group(
             values,
             ends,
             step,
+            told_ends=told,
         )
         series.append(interval_series(one, options, str(opened.path), limits))
     return series
 
 
-def _channel(group: _Group, column: Column, opened: Opened) -> str:
+def _channel(group: Group, column: Column, opened: Opened) -> str:
     if column.place != "whole":
         return column.place
-    return group.meter or opened.path.stem
+    return group.meter or _METER
 
 
-def _ends(opened: Opened, cells: Cells) -> bool | None:
+def _ends(opened: Opened) -> bool | None:
     """Whether stamps are the end of their interval, as far as headings say."""
     roles, headings = opened.roles, opened.table.headings
-    if cells.stamps.counts_hours_from_one:
-        return True
     if roles.end >= 0 and roles.end != roles.time:
         return False
     named = " ".join(headings[i].lower() for i in (roles.time, roles.clock) if i >= 0)
@@ -310,7 +260,7 @@ def _wide(
     cells: Cells,
     options: ReadOptions,
     limits: Limits,
-    group: _Group,
+    group: Group,
     rows: Bools,
     stamp_s: Ints,
 ) -> Series:
@@ -323,10 +273,13 @@ def _wide(
         -1,
         names,
         flow=group.flow or "import",
-        unit=unit_in(names) or unit_in(table.preamble) or unit_in(table.headings[roles.time]),
+        unit=roles.unit_of_rows
+        or unit_in(names)
+        or unit_in(table.preamble)
+        or unit_in(table.headings[roles.time]),
     )
     one = Rows(
-        group.meter or opened.path.stem,
+        group.meter or _METER,
         column,
         stamps,
         np.full(stamps.size, utc),
@@ -356,13 +309,14 @@ def _daily(
     options: ReadOptions,
     stamp_s: Ints,
     rows: Bools,
+    flow: str,
     notes: list[str],
 ) -> list[BillPeriod]:
     """Daily energy, or what was used between readings of a dial, as billing periods."""
     days = stamp_s[rows] // _DAY_S
     bills: list[BillPeriod] = []
     for column in opened.roles.values:
-        if column.flow == "export":
+        if (flow or column.flow) == "export":
             notes.append(f"daily export {column.heading!r}: left out, since bills hold import")
             continue
         unit = options.unit or column.unit
@@ -373,6 +327,15 @@ def _daily(
                 hint="State the unit: kWh or Wh.",
             )
         energy_wh = cells.value(column.index)[rows] * (1000.0 if unit == "kWh" else 1.0)
+        negative = int((energy_wh < 0).sum())
+        if negative:
+            notes.append(
+                f"daily {column.heading!r} with {counted(negative, 'negative day')}: import less "
+                "export, left out, since bills hold import"
+            )
+            continue
+        if column.register:
+            notes.append(f"{column.heading!r} holds dial readings: differences taken")
         to_periods = between_dials if column.register else of_days
         bills += to_periods(days, energy_wh, str(opened.path), notes)
     return bills

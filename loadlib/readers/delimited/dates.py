@@ -14,6 +14,7 @@ from typing import Final
 from loadlib.errors import InputError
 
 __all__ = [
+    "ZONE_LETTERS",
     "AmbiguousOrder",
     "clock_seconds",
     "day_number",
@@ -40,7 +41,22 @@ _WEEKDAY: Final = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?\s+")
 _CLOCK: Final = re.compile(
     r"(\d{1,2})(?:[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?)?\s*([ap])?\.?\s*(?:m\.?)?"
 )
-_OFFSET: Final = re.compile(r"\s*(Z|UTC|GMT|[+-]\d{2}:?\d{2})$", re.IGNORECASE)
+#: Letters behind a stamp, in seconds east of UTC; a place that uses letters otherwise (EST in
+#: Australia) goes by its own. Common practice, no source; letters of several meanings on one
+#: continent (IST) are left out.
+ZONE_LETTERS: Final = {
+    letters: round(hours * 3600)
+    for hours, several in (
+        (0, "Z UTC GMT WET"), (1, "BST CET MEZ WEST"), (2, "CEST MESZ EET"), (3, "EEST"),
+        (-4, "EDT AST"), (-3, "ADT"), (-5, "EST CDT"), (-6, "CST MDT"), (-7, "MST PDT"),
+        (-8, "PST AKDT"), (-9, "AKST"), (-10, "HST"), (8, "AWST"), (9, "JST"), (9.5, "ACST"),
+        (10, "AEST"), (10.5, "ACDT"), (11, "AEDT"), (12, "NZST"), (13, "NZDT"),
+    )
+    for letters in several.split()
+}  # fmt: skip
+_OFFSET: Final = re.compile(rf"\s*({'|'.join(ZONE_LETTERS)}|[+-]\d{{2}}:?\d{{2}})$", re.IGNORECASE)
+#: The end of an interval behind its start, in one cell.
+_UNTIL: Final = re.compile(r"\s+(?:to|until|bis|[-–])\s+\d.*:\d\d.*$")
 _STAMP: Final = re.compile(r"^(.*?\d)[T\s,]+(\d{1,2}[:.h]?\d{0,2}(?:[:.]\d{2}.*|\s*[aApP].*|))$")
 
 
@@ -96,8 +112,11 @@ def clock_seconds(text: str) -> int:
 
 
 def split_stamp(text: str) -> tuple[str, str, str]:
-    """Date, clock and offset texts of a stamp; empty where absent."""
-    stamp = text.strip()
+    """Date, clock and offset texts of a stamp; empty where absent.
+
+    Of a stamp that runs from a moment to another in one cell, the start.
+    """
+    stamp = _UNTIL.sub("", text.strip())
     offset = ""
     found = _OFFSET.search(stamp)
     if found is not None and ":" in stamp[: found.start()]:

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib.core.series import BillPeriod
+from loadlib.errors import DataError
+from loadlib.readers.grid import contradictory
 from loadlib.readers.remarks import counted
 
 __all__ = ["between_dials", "in_order", "last_day_counts", "of_days"]
@@ -21,19 +23,42 @@ Floats = NDArray[np.float64]
 
 
 def of_days(days: Ints, energy_wh: Floats, source: str, notes: list[str]) -> list[BillPeriod]:
-    """One period for each day since 1970 that has a number; the last one of a day stands."""
+    """One period for each day since 1970 that has a number.
+
+    The same number twice counts once; of a few days with two numbers the later stands.
+
+    Raises
+    ------
+    DataError
+        when many days hold several numbers: then they are parts of days, or of other meters.
+    """
     found: dict[int, BillPeriod] = {}
     blank = again = 0
+    differ: dict[int, None] = {}
     for day, energy in zip(days.tolist(), energy_wh.tolist(), strict=True):
         if np.isnan(energy):
             blank += 1
             continue
-        again += day in found
+        if day in found:
+            again += 1
+            if energy != found[day].energy_wh:
+                differ[day] = None
         found[day] = BillPeriod(_day(day), _day(day + 1), energy, source=source)
+    if contradictory(len(differ), len(found)):
+        raise DataError(
+            f"{len(differ)} of {len(found)} days hold several numbers, the first "
+            f"{_day(next(iter(differ)))}",
+            path=source,
+            hint="Name the column with the time of day (clock), or the one that tells several "
+            "meters apart (meter).",
+        )
     if blank:
         notes.append(f"{counted(blank, 'day')} without a number: left out")
     if again:
-        notes.append(f"{counted(again, 'day')} stood twice: the later in the file stands")
+        told = f"{counted(again, 'day')} stood twice: counted once"
+        if differ:
+            told += f"; {len(differ)} of them with two numbers, the later in the file stands"
+        notes.append(told)
     missing = max(found) - min(found) + 1 - len(found) if found else 0
     if missing:
         notes.append(f"{counted(missing, 'day')} missing between the first and the last")

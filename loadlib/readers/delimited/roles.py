@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 from loadlib.errors import DataError, InputError
+from loadlib.readers.delimited.clocks import is_clock
 from loadlib.readers.delimited.dates import is_date, split_stamp
 from loadlib.readers.delimited.numbers import is_number
 from loadlib.readers.delimited.table import Table, is_epoch
@@ -20,7 +21,7 @@ from loadlib.readers.delimited.words import (
     VALUE_WORDS,
 )
 
-__all__ = ["MEANINGS", "Column", "Roles", "find_roles", "unit_in", "value_flow"]
+__all__ = ["MEANINGS", "Column", "Roles", "find_roles", "flow_named", "unit_in", "value_flow"]
 
 #: Meanings that a person may give to a column; ``circuit NAME`` and ``appliance NAME`` too.
 MEANINGS: Final = (
@@ -37,8 +38,10 @@ MEANINGS: Final = (
     "flow",
     "quality",
     "service",
+    "unit",
     "temperature",
     "month",
+    "days",
     "first day",
     "last day",
     "ignore",
@@ -47,6 +50,8 @@ FLOWS: Final = ("import", "export", "net", "load")
 
 _UNIT_SPELLING: Final = {"kwh": "kWh", "wh": "Wh", "kw": "kW", "w": "W", "mwh": "MWh"}
 _WIDE: Final = frozenset(PER_DAY)
+_EXPORT_CELLS: Final = ("export", "generat", "received", "surplus", "return", "feed")
+_NAMELESS: Final = re.compile(r"column \d|(?!.*[a-z]{3})", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +76,17 @@ class Roles:
     first_day: int = -1
     last_day: int = -1
     month: int = -1
+    days: int = -1
     meter: int = -1
     flow: int = -1
     quality: int = -1
     service: int = -1
+    unit: int = -1
     cost: int = -1
     temperature: int = -1
     values: tuple[Column, ...] = ()
     wide: tuple[int, ...] = ()
-    notes: tuple[str, ...] = field(default=())
+    unit_of_rows: str = ""
 
 
 def unit_in(text: str) -> str:
@@ -141,6 +148,8 @@ def _by_heading(heading: str, cells: list[str], taken: object) -> str:
             continue
         if meaning in ("first day", "last day") and not dated:
             continue
+        if meaning == "cost" and dated:
+            continue
         if meaning == "temperature" and not numeric:
             continue
         if meaning == "ignore" and numeric and REGISTER.search(name):
@@ -149,12 +158,22 @@ def _by_heading(heading: str, cells: list[str], taken: object) -> str:
             continue
         if meaning == "month" and numeric:
             continue
-        if meaning == "end" and numeric and unit_in(name):
+        if meaning == "end" and not dated and not _is_clock(cells):
             continue
-        if meaning in ("clock", "end", "month", "meter") and dated and meaning == "clock":
+        if meaning == "unit" and numeric:
+            continue
+        if meaning == "clock" and dated:
             return "time"
+        if meaning == "clock" and not _is_clock(cells):
+            continue
         return meaning
     return ""
+
+
+def _is_clock(cells: list[str]) -> bool:
+    """Whether a column of the sample holds times of day, or numbers of intervals of a day."""
+    filled = [cell for cell in cells if cell]
+    return bool(filled) and all(is_clock(cell) for cell in filled)
 
 
 def _collect(table: Table, meanings: dict[int, str], wide: tuple[int, ...]) -> Roles:
@@ -172,17 +191,23 @@ def _collect(table: Table, meanings: dict[int, str], wide: tuple[int, ...]) -> R
     if time < 0 and first >= 0 and _has_clock(table, first):
         # "Start date" and "end date" with clock times are one interval a row.
         time, where["end"], first, last = first, where.get("end", last), -1, -1
+    clock, end = where.get("clock", -1), where.get("end", -1)
+    if clock < 0 <= end and time >= 0 and end != time and _is_day(table, time):
+        # A date and only an end: that is the clock, at the end of the interval.
+        clock, end = end, -1
     return Roles(
         time=time,
-        clock=where.get("clock", -1),
-        end=where.get("end", -1),
+        clock=clock,
+        end=end,
         first_day=first,
         last_day=last,
         month=where.get("month", -1),
+        days=where.get("days", -1),
         meter=where.get("meter", -1),
         flow=where.get("flow", -1),
         quality=where.get("quality", -1),
         service=where.get("service", -1),
+        unit=where.get("unit", -1),
         cost=where.get("cost", -1),
         temperature=where.get("temperature", -1),
         wide=wide,
@@ -203,7 +228,9 @@ def _has_clock(table: Table, index: int) -> bool:
 
 def _times_by_content(table: Table, roles: Roles, meanings: dict[int, str]) -> Roles:
     """Without a heading for it, the first column that holds dates is the time."""
-    if roles.time >= 0 or roles.first_day >= 0 or roles.month >= 0:
+    if roles.time >= 0:
+        return _clock_by_content(table, roles, meanings)
+    if roles.first_day >= 0 or roles.month >= 0:
         return roles
     if roles.end >= 0 and any(is_date(split_stamp(c)[0]) for c in table.column(roles.end)):
         return replace(roles, time=roles.end)
@@ -217,14 +244,19 @@ def _times_by_content(table: Table, roles: Roles, meanings: dict[int, str]) -> R
 
 
 def _clock_by_content(table: Table, roles: Roles, meanings: dict[int, str]) -> Roles:
+    """Without headings for them, the first column of clock times, and the second as the end."""
     if roles.clock >= 0 or _has_clock(table, roles.time):
         return roles
-    for index in range(table.width):
-        cells = table.column(index)
-        if meanings.get(index) == "" and all(re.fullmatch(r"\d{1,2}:\d{2}.*", c) for c in cells):
-            meanings[index] = "clock"
-            return replace(roles, clock=index)
-    return roles
+    found = [
+        index
+        for index in range(table.width)
+        if meanings.get(index) == ""
+        and all(re.fullmatch(r"\d{1,2}:\d{2}.*", cell) for cell in table.column(index))
+    ]
+    meanings.update(zip(found, ("clock", "end"), strict=False))
+    if len(found) > 1 and roles.end < 0:
+        return replace(roles, clock=found[0], end=found[1])
+    return replace(roles, clock=found[0]) if found else roles
 
 
 # -- columns of values
@@ -282,6 +314,13 @@ def _is_numeric(cells: list[str]) -> bool:
     return any(is_number(cell) for cell in cells)
 
 
+def flow_named(text: str) -> str:
+    """The flow that a cell of a flow column names, ``""`` for a blank."""
+    if not text:
+        return ""
+    return "export" if any(word in text.lower() for word in _EXPORT_CELLS) else "import"
+
+
 def value_flow(heading: str) -> str:
     """The flow that a heading names as energy or power, or ``""``."""
     name = heading.lower().replace("_", " ")
@@ -315,13 +354,25 @@ def _wide_columns(table: Table, meanings: dict[int, str]) -> tuple[int, ...]:
     )
     if len(clocks) in _WIDE:
         return clocks
-    nameless = all(heading.startswith("column ") for heading in table.headings)
-    numeric = tuple(
-        index
-        for index in range(table.width)
-        if nameless and _is_blank_or_number(table.column(index)) and index > 0
-    )
-    return numeric if len(numeric) in _WIDE else ()
+    run = _longest_run(table, meanings)
+    nameless = sum(_NAMELESS.match(table.headings[index]) is not None for index in run)
+    return run if len(run) in _WIDE and nameless * 4 >= len(run) * 3 else ()
+
+
+def _longest_run(table: Table, meanings: dict[int, str]) -> tuple[int, ...]:
+    """The longest stretch of neighbouring columns of numbers to the right of a date."""
+    runs: list[list[int]] = [[]]
+    dated = False
+    for index in range(table.width):
+        cells = table.column(index)
+        is_value = _is_blank_or_number(cells) and any(cells) and not all(map(is_date, cells))
+        if dated and is_value and index not in meanings:
+            runs[-1].append(index)
+        elif runs[-1]:
+            runs.append([])
+        dated = dated or all(map(is_date, cells))
+    longest = max(range(len(runs)), key=lambda at: len(runs[at]))
+    return tuple(runs[longest])
 
 
 def _is_blank_or_number(cells: list[str]) -> bool:

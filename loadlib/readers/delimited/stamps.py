@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 from typing import Final
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loadlib.errors import InputError
+from loadlib.readers.delimited.clocks import counted_per_day, is_clock, seconds_of_clocks
 from loadlib.readers.delimited.dates import (
+    ZONE_LETTERS,
     clock_seconds,
     day_number,
     decide_order,
@@ -19,6 +22,7 @@ from loadlib.readers.delimited.dates import (
 )
 from loadlib.readers.delimited.table import is_epoch
 from loadlib.readers.limits import EARLIEST_S, LATEST_S
+from loadlib.readers.local import ASK, own_letters, to_utc
 
 __all__ = ["Stamps", "Words"]
 
@@ -126,8 +130,8 @@ class Stamps:
             if text not in self._dates.texts and not is_date(text):
                 raise InputError(f"{text[:40]!r} is not a date")
         for text in dict.fromkeys(times):
-            if text and text not in self._clocks.texts:
-                _clock(text)
+            if text and text not in self._clocks.texts and not (self._separate and is_clock(text)):
+                clock_seconds(text)
         words = (self._dates.take(dates), self._clocks.take(times), self._offsets.take(offsets))
         self._append(words, utc=False)
 
@@ -139,13 +143,18 @@ class Stamps:
         )
 
     @property
-    def counts_hours_from_one(self) -> bool:
-        """Whether the clock column is a number of the hour from 1 to 24."""
-        hours = {text.strip() for text in self._clocks.texts}
-        return "24" in hours and "0" not in hours and "00" not in hours
+    def counted_s(self) -> int:
+        """Length of the intervals that the clock column counts from one, 0 if it does not. [s]"""
+        per_day = counted_per_day(self._clocks.texts) if self._separate else 0
+        return 86_400 // per_day if per_day else 0
 
-    def seconds(self, day_first: bool | None) -> tuple[Ints, Bools, str]:
+    def seconds(
+        self, day_first: bool | None, where: ZoneInfo | None = None
+    ) -> tuple[Ints, Bools, str]:
         """Seconds since 1970 in local time or UTC, which of them are UTC, and a remark. [s]
+
+        ``where`` is the clock of the place, if known. Counted intervals are stamped at their
+        start.
 
         Raises
         ------
@@ -155,8 +164,10 @@ class Stamps:
         """
         order, remark = decide_order(self._dates.texts, day_first)
         days = np.array([day_number(text, day_first=order) for text in self._dates.texts], np.int64)
-        clocks = np.array([_clock(text) if text else 0 for text in self._clocks.texts], np.int64)
-        offsets = np.array([_offset(text) for text in self._offsets.texts], np.int64)
+        if step := self.counted_s:
+            return *self._counted(days * 86_400, step, where), remark
+        clocks = np.array(list(seconds_of_clocks(self._clocks.texts).values()), np.int64)
+        offsets = np.array([_offset(text, where) for text in self._offsets.texts], np.int64)
         has_offset = np.array([bool(text) for text in self._offsets.texts], np.bool_)
         moments, utc = [np.empty(0, np.int64)], [np.empty(0, np.bool_)]
         for part, is_utc in zip(self._parts, self._utc, strict=True):
@@ -174,15 +185,42 @@ class Stamps:
             raise InputError(f"a stamp is {year}, not between 1980 and 2100")
         return all_s, np.concatenate(utc), remark
 
+    def _counted(self, midnights_s: Ints, step: int, where: ZoneInfo | None) -> tuple[Ints, Bools]:
+        """Starts of counted intervals. [s]
 
-def _clock(text: str) -> int:
-    return clock_seconds(text)
+        Where a day of 23 or 25 hours is counted to its own end, numbers count time that
+        passes; else they are times on the clock, folded like any other.
+        """
+        dates, numbers = self._dates.numbers(), self._count_numbers()
+        last = np.zeros(midnights_s.size, np.int64)
+        np.maximum.at(last, dates, numbers)
+        inside = (numbers - 1) * step
+        local = np.zeros(numbers.size, np.bool_)
+        if where is None:
+            if int(last.max()) * step > 86_400:
+                raise InputError(
+                    "intervals are counted through a change of the clock, and the time zone is "
+                    "not known",
+                    hint=ASK,
+                )
+            return midnights_s[dates] + inside, local
+        begins = to_utc(midnights_s, where).utc_s
+        length = to_utc(midnights_s + 86_400, where).utc_s - begins
+        if not ((last * step == length) & (length != 86_400)).any():
+            return midnights_s[dates] + inside, local
+        return begins[dates] + inside, ~local
+
+    def _count_numbers(self) -> Ints:
+        numbers = np.array([int(text) for text in self._clocks.texts], np.int64)
+        return numbers[self._clocks.numbers()]
 
 
-def _offset(text: str) -> int:
-    """Offset text to seconds east of UTC. [s]"""
-    if not text or text[0] not in "+-":
+def _offset(text: str, where: ZoneInfo | None) -> int:
+    """Offset or letters of a zone to seconds east of UTC; the place's own letters first. [s]"""
+    if not text:
         return 0
+    if text[0].isalpha():
+        return own_letters(where).get(text.upper(), ZONE_LETTERS[text.upper()])
     digits = text[1:].replace(":", "")
     seconds = int(digits[:2]) * 3600 + int(digits[2:]) * 60
     return -seconds if text[0] == "-" else seconds

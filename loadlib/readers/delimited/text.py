@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from loadlib.errors import DataError
+from loadlib.readers.delimited.parts import DateParts, find_parts, join_parts
 from loadlib.readers.limits import LIMITS, Limits
 
 __all__ = ["chunks_of_lines", "decode_head", "encoding_of"]
@@ -38,14 +39,18 @@ def encoding_of(head: bytes) -> str:
 
 
 def decode_head(head: bytes) -> str:
-    """The first bytes as text, with whatever does not decode replaced."""
-    return head.decode(encoding_of(head), "replace").replace("\r\n", "\n").replace("\r", "\n")
+    """The first bytes as text, with whatever does not decode replaced, and dates joined."""
+    text = head.decode(encoding_of(head), "replace").replace("\r\n", "\n").replace("\r", "\n")
+    parts = find_parts(text)
+    return text if parts is None else join_parts(text, parts, heading=True)
 
 
 def chunks_of_lines(
     path: Path, encoding: str, limits: Limits = LIMITS
 ) -> Iterator[tuple[int, str, float]]:
     """Pieces of whole lines: number of the first line, text, share of the file so far.
+
+    Dates whose year, month and day stand in columns of their own are joined.
 
     Raises
     ------
@@ -57,6 +62,7 @@ def chunks_of_lines(
         raise DataError(f"{size} bytes, more than {limits.bytes}", path=str(path))
     line = 1
     read = 0
+    parts: DateParts | None = None
     with path.open("rb") as raw, io.TextIOWrapper(raw, encoding=encoding) as stream:
         while True:
             text = _next_piece(stream, path, line, limits)
@@ -66,7 +72,10 @@ def chunks_of_lines(
                 at = line + text.count("\n", 0, text.index("\0"))
                 raise DataError("a NUL byte", path=str(path), line=at, hint="Download it again.")
             read += len(text)
-            yield line, text, min(read / max(size, 1), 1.0)
+            if line == 1:
+                parts = find_parts(text)
+            whole = text if parts is None else join_parts(text, parts, heading=line == 1)
+            yield line, whole, min(read / max(size, 1), 1.0)
             line += text.count("\n")
 
 

@@ -45,21 +45,21 @@ def power_in(
     stated : str
         the unit that a person stated, or ``""``.
     heading : str
-        the unit in the heading, or ``""``.
+        the unit that the file names, or ``""``.
     whole : bool
         whether this is a whole house, for which a unit can be judged by its size.
 
     Raises
     ------
     DataError
-        when the unit can't be told, or what the heading says can't be a house while another
+        when the unit can't be told, or what the file says can't be a house while another
         unit could.
     """
     size = np.abs(values[np.isfinite(values)])
     if stated:
         return power_of(values, step_s, stated), f"unit {stated}, as stated"
     if heading and not whole:
-        return power_of(values, step_s, heading), f"unit {heading}, from the heading"
+        return power_of(values, step_s, heading), f"unit {heading}, as the file says"
     # Over an hour, kWh and kW are the same number.
     units = ("kWh", "Wh") if step_s == 3600 else ("kWh", "Wh", "kW", "W")
     plausible = [unit for unit in units if _believable(size, step_s, unit)]
@@ -71,7 +71,7 @@ def power_in(
     if heading and (heading in plausible or same in plausible or not plausible):
         return power_of(values, step_s, heading), _by_heading(heading, means, step_s)
     if heading:
-        raise _ask(f"the heading says {heading}, which no house draws", plausible, means, path)
+        raise _ask(f"the file says {heading}, which no house draws", plausible, means, path)
     if whole and len(plausible) == 1:
         told = f"no unit in the file: {plausible[0]} is the only one that fits a house"
         return power_of(values, step_s, plausible[0]), told
@@ -87,7 +87,7 @@ def _believable(size: Floats, step_s: int, unit: str) -> bool:
 
 
 def _by_heading(unit: str, means: dict[str, float], step_s: int) -> str:
-    told = f"unit {unit}, from the heading"
+    told = f"unit {unit}, as the file says"
     if unit == "kW" and step_s != 3600:
         told += (
             f": mean {means['kW']:.3g} kW (were the numbers kWh an interval, "

@@ -9,7 +9,15 @@ from __future__ import annotations
 import re
 from typing import Final
 
-__all__ = ["CLOCK_HEADING", "MEANING_WORDS", "OTHER_UNIT", "REGISTER", "UNIT", "VALUE_WORDS"]
+__all__ = [
+    "CLOCK_HEADING",
+    "MEANING_WORDS",
+    "OTHER_SERVICE",
+    "OTHER_UNIT",
+    "REGISTER",
+    "UNIT",
+    "VALUE_WORDS",
+]
 
 
 def _any(*words: str) -> re.Pattern[str]:
@@ -17,6 +25,7 @@ def _any(*words: str) -> re.Pattern[str]:
 
 
 UNIT: Final = re.compile(r"(?<![a-z])(mwh|kwh|wh|kw|w)(?![a-z])", re.I)
+OTHER_SERVICE: Final = _any("gas", "water", "steam", "sewer", "propane")
 OTHER_UNIT: Final = _any(
     r"\bkva", r"\bva\b", r"\bvah\b", r"var(h|\b)", "volt", "amp", "power factor", "therm", "ccf",
     r"m3\b", "m³", r"\bgal", "reactive",
@@ -34,6 +43,8 @@ MEANING_WORDS: Final = (
     ("temperature", _any("temp", r"°[cf]\b", r"\bdeg", "tavg", "tmax", "tmin", "dry.?bulb")),
     ("quality", _any("qualit", "status", r"\bflag", "estimat", "read(ing)? type", "valid")),
     ("flow", _any("direction", "consumption.*generation", "^flow", "register type")),
+    ("days", _any(r"^((number|no\.?) of |billing |billed )?days( billed| in period)?$", "^tage$")),
+    ("unit", _any(r"^units?$", r"\buom\b", "unit of measure", "^einheit$", "^unit[aà]$")),
     ("service", _any("^type$", "commodity", "service type", r"\bfuel")),
     ("first day", _any("(period|bill|billing|service).*(start|begin|from)", "^from$",
                        "start date$", "first day", "^start$", "^begin")),
@@ -48,7 +59,8 @@ MEANING_WORDS: Final = (
                   "local time")),
     ("month", _any("month", "monat", "billing period", "^period$")),
     ("date", _any("date", "datum", "^day$", "fecha", "giorno", "^jour$", "^tag$")),
-    ("clock", _any("time", "zeit", "hour", "uhrzeit", r"\bhora", "heure", r"^hh?$")),
+    ("clock", _any("time", "zeit", "hour", "uhrzeit", r"\bhora", "heure", r"^hh?$",
+                   r"\bperiod\b", r"\binterval\b")),
 )  # fmt: skip
 
 #: Seen from the house: delivered is what the utility delivered, received what it got.
