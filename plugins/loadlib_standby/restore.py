@@ -14,6 +14,7 @@ Price of a slot without power: 10,000 for a branch with a medical load, 100 for 
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -123,7 +124,7 @@ def restoration_plan(
     without : sequence of str
         branches that cannot be used (failed at the panel, missing).
     limit_s : float or None
-        time for the optimiser; None for 2, 6 or 15 s by the number of branches. [s]
+        time for the optimiser in all; None for 2, 6 or 15 s by the number of branches. [s]
 
     Raises
     ------
@@ -195,8 +196,9 @@ def problem_of(
 def _best_of_points(setting: Setting, usable: list[int], time_s: float) -> RestorePlan:
     """The first planning point at which every must-have is served, else the cheapest plan."""
     best: RestorePlan | None = None
+    ends_s = time.monotonic() + time_s
     for point, restarts in ((0.95, True), (0.95, False), (0.5, True), (0.5, False)):
-        plan = _planned(setting, usable, restarts, point, time_s)
+        plan = _planned(setting, usable, restarts, point, ends_s)
         if best is None or plan.schedule.unserved < best.schedule.unserved - 1e-9:
             best = plan
         if all(b.priority != "must" for b in _missed(setting, usable, best)):
@@ -206,7 +208,7 @@ def _best_of_points(setting: Setting, usable: list[int], time_s: float) -> Resto
 
 
 def _planned(
-    setting: Setting, usable: list[int], restarts: bool, point: float, time_s: float
+    setting: Setting, usable: list[int], restarts: bool, point: float, ends_s: float
 ) -> RestorePlan:
     """Solve with the margin of the greedy plan's own set; again if the set found needs more."""
     margin = np.zeros((2, setting.stack.run.size))
@@ -215,7 +217,8 @@ def _planned(
     for _ in range(3):
         margin = np.maximum(margin, _margin(setting.stack, chosen, point))
         problem, slot_s = problem_of(setting, usable, margin, restarts, point)
-        schedule = best_schedule(problem, time_s)
+        # Half of what is left, so that a second look is possible; the last plan stays.
+        schedule = best_schedule(problem, max((ends_s - time.monotonic()) / 2.0, 0.0))
         again = _chosen(usable, schedule.slots, problem)
         if np.all(_margin(setting.stack, again, point) <= margin * 1.02 + 1e-6):
             break
