@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from loadlib.labels.groups import Group, Layout, system_of
-from loadlib.labels.lexicon import Atom
+from loadlib.labels.lexicon import STANDARD_AMPS, Atom
 from loadlib.labels.scan import Sep, Token, Word
 
 __all__ = ["Figure", "bind"]
@@ -22,6 +22,7 @@ _NOMINAL_V = frozenset(
     | {12, 24, 575, 600, 4160}
 )
 _MAINS_V = frozenset({100, 110, 115, 120, 127, 200, 208, 220, 230, 240, 277})
+_BREAKER_SIZES = STANDARD_AMPS | {6, 10, 13, 16, 32, 63}
 _SUPPLY_MARKS = frozenset({"input", "output", "usb", "max", "min", "rated"})
 _BINDS = frozenset({"unit", "name", "mark", "part", "mode", "period"})
 _ONLY_BEHIND = frozenset({"X", "FT", "M", "SQFT", "SQM", "WIRES", "AWG", "SOURCE"})
@@ -213,6 +214,8 @@ def _score(group: Group, pre: list[_Item], post: list[_Item]) -> float:
     """How well the words fit the number; higher is better."""
     dim, score = _dimension(group, pre, post)
     score += _marks(pre, post, dim, set(group.values) <= _NOMINAL_V)
+    if not set(group.values) <= _BREAKER_SIZES and any(i.atom.key == "mocp" for i in [*pre, *post]):
+        score -= 1.0
     if dim == "V" and len(group.values) > 1 and any(i.atom.key == "output" for i in pre):
         score -= 1.5
     if not dim:

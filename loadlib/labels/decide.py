@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from loadlib.labels.bind import Figure
+from loadlib.labels.lexicon import STANDARD_AMPS
 from loadlib.labels.powers import energy, heat, motor_power, powers
 from loadlib.labels.rating import LabelPart
 from loadlib.labels.reading import (
     NAMED,
-    STANDARD_AMPS,
     Reading,
     add,
     attribute,

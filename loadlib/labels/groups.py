@@ -10,7 +10,7 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from loadlib.labels.lexicon import Atom
+from loadlib.labels.lexicon import Atom, find_phrase
 from loadlib.labels.scan import Number, Sep, Token, Word
 from loadlib.labels.text import DC_SIGN
 
@@ -111,10 +111,18 @@ def _without_idents(tokens: list[Token]) -> list[Token]:
         goes_on = token.start == end or hyphened
         if goes_on or (isinstance(token, Number) and _is_ident(tokens, at)):
             out.append(Word(token.text, token.start, token.end))
+            out += _behind_first_word(token)
             end = token.end
         else:
             out.append(token)
     return out
+
+
+def _behind_first_word(token: Token) -> list[Token]:
+    """'00912-A DC 19.5 V': of the phrase 'A DC' only the A is of the identifier."""
+    first, _, rest = token.text.partition(" ")
+    found = find_phrase(rest.split(), 0) if rest and isinstance(token, Word) else None
+    return [] if found is None else [Word(rest, token.start + len(first) + 1, token.end, found[0])]
 
 
 def _is_ident(tokens: list[Token], at: int) -> bool:

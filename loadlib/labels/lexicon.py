@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 from dataclasses import dataclass
 
-__all__ = ["NAMED_AMPS", "Atom", "find_phrase"]
+__all__ = ["STANDARD_AMPS", "Atom", "find_phrase"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,10 @@ class Atom:
     factor: float = 1.0
 
 
-NAMED_AMPS = frozenset({"rla", "lra", "fla", "sfa", "mca", "mocp"})
+STANDARD_AMPS = frozenset(
+    {15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200}
+)
+"""Standard ratings of fuses and breakers from 15 A up (NEC 240.6(A), from memory). [A]"""
 
 _COUNTABLE = frozenset({"part", "appliance", "source", "wiring"})
 
@@ -230,6 +233,14 @@ DISPOSER | DISPOSAL | GARBAGE DISPOSAL | WASTE DISPOSER : appliance disposer
 RANGE HOOD | COOKER HOOD : appliance hood
 WELDER : appliance welder
 BATTERY CHARGER | CHARGER | CAR CHARGER | EV CHARGER | EVSE | CHARGING STATION : appliance charger
+BLENDER : appliance blender
+MIXER | STAND MIXER : appliance mixer
+FOOD PROCESSOR : appliance food processor
+AIR FRYER | FRYER : appliance fryer
+RICE COOKER | SLOW COOKER | PRESSURE COOKER : appliance slow cooker
+AIR PURIFIER | AIR CLEANER : appliance air purifier
+ELECTRIC BLANKET : appliance blanket
+SEWING MACHINE : appliance sewing machine
 INCUBATOR : appliance incubator
 SAUNA | SAUNA HEATER : appliance sauna
 CPAP | OXYGEN CONCENTRATOR | CONCENTRATOR | NEBULIZER : appliance medical device

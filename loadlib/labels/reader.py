@@ -9,8 +9,9 @@ from loadlib.labels.bind import Figure, bind
 from loadlib.labels.checks import contradictions
 from loadlib.labels.decide import decide
 from loadlib.labels.groups import lay_out
+from loadlib.labels.lexicon import STANDARD_AMPS
 from loadlib.labels.rating import RatingLabel
-from loadlib.labels.reading import STANDARD_AMPS, Reading
+from loadlib.labels.reading import Reading
 from loadlib.labels.refuse import Words, gather_words, why_refused
 from loadlib.labels.roles import assign_roles, split_systems
 from loadlib.labels.scan import scan

@@ -9,12 +9,8 @@ from loadlib.labels.bind import Figure
 from loadlib.labels.rating import LabelPart
 from loadlib.labels.supply import Supply
 
-__all__ = ["NAMED", "STANDARD_AMPS", "Reading", "add", "attribute", "choose", "join", "retag"]
+__all__ = ["NAMED", "Reading", "add", "attribute", "choose", "join", "retag"]
 
-STANDARD_AMPS = frozenset(
-    {15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200}
-)
-"""Standard ratings of fuses and breakers from 15 A up (NEC 240.6(A), from memory). [A]"""
 NAMED = ("rla", "lra", "fla", "sfa", "mca", "mocp")
 _FIELDS = (
     "volts", "amps", "watts", "va", "hp", "rla", "lra", "fla", "sfa", "mca", "mocp", "btu_h", "eer"

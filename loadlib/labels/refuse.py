@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from loadlib.labels.bind import Figure
-from loadlib.labels.reading import STANDARD_AMPS, Reading
+from loadlib.labels.lexicon import STANDARD_AMPS
+from loadlib.labels.reading import Reading
 from loadlib.labels.scan import Number, Sep, Token, Word
 
 __all__ = ["Words", "gather_words", "why_refused"]
