@@ -35,8 +35,8 @@ __all__ = ["DRAWS", "Posterior", "fit"]
 
 Array = NDArray[np.float64]
 
-DRAWS = 200
-_CHUNK = 25
+DRAWS = 120
+_CHUNK = 40
 _STEPS = 60
 _REFINE = 12
 _SETTLED = 0.05
@@ -48,7 +48,7 @@ _NARROWING = 0.5
 class Posterior:
     """Where the fit came out.
 
-    ``z`` (size,) the maximum; ``gain_root`` and ``jacobian`` give covariances (``spread_of``);
+    ``z`` (size,) the maximum and ``score_sigma`` (size,) its doubt; ``covariance`` gives more;
     ``predicted``, ``sigmas`` and ``weights`` (K,) one for each claim, rows first, then tails;
     ``draws`` (D, size) of the unknowns; ``predicted_draws`` (D, K). [W]
     """
@@ -61,6 +61,7 @@ class Posterior:
     jacobian: Array
     variance: Array
     prior_variance: Array
+    score_sigma: Array
     predicted: Array
     sigmas: Array
     weights: Array
@@ -85,15 +86,14 @@ class Posterior:
         result: Array = prior - (left @ weighted.T) @ np.linalg.solve(inner, weighted @ right.T)
         return result
 
-    def score_sigma(self) -> Array:
-        """Standard deviation of each unknown's score, shape (size,)."""
-        if not self.jacobian.size:
-            return np.sqrt(self.prior_variance)
-        weighted = self.jacobian * self.prior_variance
-        inner = weighted @ self.jacobian.T + np.diag(self.variance)
-        cut = (weighted * np.linalg.solve(inner, weighted)).sum(axis=0)
-        sigma: Array = np.sqrt(np.maximum(self.prior_variance - cut, 0.0))
-        return sigma
+
+def _score_sigma(jacobian: Array, variance: Array, prior: Array) -> Array:
+    """Standard deviation of each unknown's score after the fit, shape (size,)."""
+    weighted = jacobian * prior
+    inner = weighted @ jacobian.T + np.diag(variance)
+    cut = (weighted * np.linalg.solve(inner, weighted)).sum(axis=0)
+    sigma: Array = np.sqrt(np.maximum(prior - cut, 0.0))
+    return sigma
 
 
 class _Problem:
@@ -181,6 +181,7 @@ def fit(
         jacobian,
         effective,
         prior,
+        _score_sigma(jacobian, effective, prior),
         predicted,
         residual,
         soundness(residual, blunder, problem.wrong),

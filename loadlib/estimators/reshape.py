@@ -86,7 +86,7 @@ def posterior_loads(posterior: Posterior, measured: Hours) -> tuple[tuple[Load, 
     steady = float((u.count * state.standby).sum())
     if measured.months.any():
         duty, rest = _by_hours(u.duty, duty, u.count * unit_w, rest, steady, measured)
-    sigma = posterior.score_sigma()
+    sigma = posterior.score_sigma
     loads = tuple(_load(posterior, i, duty[i], sigma) for i in range(len(u.loads)))
     return loads, rest
 

@@ -273,7 +273,7 @@ def _posterior_value(claim: LoadClaim, found: Combined, posterior: Posterior) ->
     at = _index(claim, posterior)
     if at is None or not posterior.predicted.size:
         return found.value
-    sigma = float(posterior.score_sigma()[at])
+    sigma = float(posterior.score_sigma[at])
     centre = float(posterior.z[at])
     low, typical, high = found.value.at(
         np.array([centre - Z95 * sigma, centre, centre + Z95 * sigma])
