@@ -31,8 +31,11 @@ def appliances_from_csv(
     path: str,
     find: Callable[[str], Sequence[str]],
     circuits: Sequence[Circuit] = (),
+    check_label: Callable[[str, str], None] | None = None,
 ) -> list[Appliance]:
     """Read the list; ``find`` gives categories for words, best first.
+
+    ``check_label`` gets name and label of each row and raises where that can be no load.
 
     Raises DataError with the line: a heading or value that is not known, or no category
     near the words.
@@ -58,7 +61,10 @@ def appliances_from_csv(
         if len(found) >= MOST_ROWS:
             raise DataError(f"more than {MOST_ROWS} rows", path=path)
         try:
-            found.append(_appliance(row, find, names))
+            appliance = _appliance(row, find, names)
+            if check_label is not None:
+                check_label(appliance.name, appliance.label)
+            found.append(appliance)
         except (LoadlibError, ValueError) as error:
             hint = error.hint if isinstance(error, LoadlibError) else None
             words = error.message if isinstance(error, LoadlibError) else str(error)

@@ -16,7 +16,7 @@ from loadlib.errors import InputError, LoadlibError, NotFound
 if TYPE_CHECKING:
     from loadlib.walk.session import Desk
 
-__all__ = ["slots_of", "survey"]
+__all__ = ["guessed_circuit", "slots_of", "survey"]
 
 Say = Callable[[Sequence[str]], None]
 Ask = Callable[[str], str | None]
@@ -49,7 +49,7 @@ def _survey_slot(desk: Desk, say: Say, ask: Ask, slots: tuple[int, ...]) -> None
         say([f"Keep it short: {', '.join(vital)} is on {circuit.name}."])
     dark = ask("Switch it off, walk, come back. What went dark? (names, commas): ") or ""
     if circuit is None:
-        new = circuit = _guessed_circuit(house, slots)
+        new = circuit = guessed_circuit(house, slots)
         desk.edit(lambda h: h.with_(circuits=(*h.circuits, new)), f"found {new.name}")
         say([f"{new.name}: leg {new.legs}, guessed from the slot."])
     moved = []
@@ -97,10 +97,10 @@ def slots_of(text: str) -> tuple[int, ...]:
     return tuple(int(part) for part in parts)
 
 
-def _guessed_circuit(house: House, slots: tuple[int, ...]) -> Circuit:
+def guessed_circuit(house: House, slots: tuple[int, ...], name: str = "") -> Circuit:
     """A circuit with its leg guessed: in most panels slots 1, 2 are on one leg, 3, 4 on the
     other, and so on down (common practice, no source)."""
     legs = house.supply.legs
     guessed = sorted({legs[((slot - 1) // 2) % len(legs)] for slot in slots})
-    name = "slot " + "-".join(str(slot) for slot in slots)
+    name = name or "slot " + "-".join(str(slot) for slot in slots)
     return Circuit(name, slots, "".join(guessed), None, leg_guessed=True)

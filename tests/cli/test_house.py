@@ -106,6 +106,44 @@ def test_what_would_have_been_asked_is_printed_as_open(ridge: Run) -> None:
     assert "is 1000 W on the door" in ridge("walk", stdin="stop\n").out
 
 
+def test_every_change_answers_as_json(ridge: Run) -> None:
+    Path("list.csv").write_text("name\nkettle\n")
+    ridge("house", "export", "--out", "ridge.toml")
+    for words, name in (
+        (["new", "barn"], "barn"),
+        (["set", "ridge", "--service-a", "60"], "ridge"),
+        (["add", "hall: lamp 9W", "--house", "ridge"], "ridge"),
+        (["change", "lamp", "--count", "2", "--house", "ridge"], "ridge"),
+        (["move", "lamp", "--room", "attic", "--house", "ridge"], "ridge"),
+        (["circuit", "attic", "--slots", "11", "--house", "ridge"], "ridge"),
+        (["rename", "attic", "loft", "--what", "room", "--house", "ridge"], "ridge"),
+        (["rename", "attic", "loft", "--what", "circuit", "--house", "ridge"], "ridge"),
+        (["take", "list.csv", "--house", "ridge"], "ridge"),
+        (["remove", "kettle", "--house", "ridge"], "ridge"),
+        (["undo", "ridge"], "ridge"),
+        (["redo", "ridge"], "ridge"),
+        (["remove", "barn", "--what", "house"], "barn"),
+        (["restore", "barn"], "barn"),
+        (["rename", "barn", "shed"], "shed"),
+        (["import", "ridge.toml", "--replace"], "ridge"),
+    ):
+        done = ridge("house", *words, "--json")
+        assert done.code == 0, done.err
+        tree = json.loads(done.out)
+        assert tree["done"]
+        assert tree["house"] == name
+    newest = json.loads(ridge("house", "history", "ridge", "--json").out)[0]
+    assert newest["what"] == "imported ridge.toml"
+
+
+def test_a_leg_that_was_not_said_is_guessed_from_the_slot_and_marked(ridge: Run) -> None:
+    kitchen = shown(ridge)["circuits"][1]
+    assert (kitchen["legs"], kitchen["leg_guessed"]) == ("A", True)
+    assert "missing: leg of: kitchen" in ridge("house", "show").out
+    ridge("house", "circuit", "kitchen", "--legs", "b")
+    assert [c["leg_guessed"] for c in shown(ridge)["circuits"]] == [False, False]
+
+
 def test_a_house_is_exported_and_taken_in_equal(ridge: Run) -> None:
     assert ridge("house", "export", "--out", "ridge.toml").code == 0
     before = shown(ridge)
@@ -154,6 +192,7 @@ def test_an_appliance_list_is_taken_in_whole_or_not_at_all(ridge: Run) -> None:
         ("name\nkettle,1,2\n", "more cells than headings"),
         ("name,circuit\nkettle,barn\n", "no circuit 'barn'"),
         ("name,priority\nkettle,vital\n", "must, wanted, off"),
+        ("name,label\nkettle,120V 10A\nheater,10MW\n", "list.csv, line 3: heater: '10MW'"),
         ("name\n\x00qqqqqqq\n", ""),
     ],
 )

@@ -77,6 +77,23 @@ def test_a_mistake_is_one_message_and_an_exit_code(
     assert done.out == ""
 
 
+ONE_LINE = {"walk", "house export", "profile export", "plugins new", "usage bill", "usage remove"}
+"""Commands without a table: a dialogue, a document in a form of its own, or one line."""
+
+
+@pytest.mark.parametrize("name", sorted(BUILT_IN_COMMANDS))
+def test_every_command_prints_json_and_has_help(name: str) -> None:
+    module, _, attribute = BUILT_IN_COMMANDS[name][1].partition(":")
+    command = typer.main.get_command(getattr(import_module(module), attribute))
+    found = getattr(command, "commands", None)
+    leaves = {f"{name} {sub}": leaf for sub, leaf in found.items()} if found else {name: command}
+    for words, leaf in leaves.items():
+        options = {option for parameter in leaf.params for option in parameter.opts}
+        assert leaf.help, words
+        if words not in ONE_LINE and words != "profile schema":  # which is JSON itself
+            assert "--json" in options, words
+
+
 def test_debug_shows_the_traceback(run: Run) -> None:
     from loadlib.errors import NotFound
 
