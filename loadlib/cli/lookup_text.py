@@ -175,7 +175,9 @@ def _detail(value: ValueRow, hidden: ValueRow | None, width: int) -> Iterator[st
     unit = "" if value.unit == "1" else f" {value.unit}"
     basis = f" ({BASIS.get(value.basis, value.basis)})" if value.basis not in ("", "none") else ""
     yield f"{value.quantity}: {span(value)}{unit}{basis}"
-    for text in (value.conditions, f"{how(value)}: {value.citation}", value.note):
+    # The citation of a remembered value says so already.
+    citation = value.citation.removeprefix("From memory: ")
+    for text in (value.conditions, f"{how(value)}: {citation}", value.note):
         yield from textwrap.wrap(text, width, initial_indent="  ", subsequent_indent="  ")
     if hidden:
         yield f"  shipped: {span(hidden)}{unit}"

@@ -31,6 +31,18 @@ class Output:
         for line in lines:
             print(line)
 
+    def wrapped(self, line: str) -> None:
+        """A line broken between words to the terminal, later lines set in by two blanks more."""
+        for part in self.broken(line):
+            print(part)
+
+    def broken(self, line: str) -> list[str]:
+        """The same as a list, at least one line."""
+        import textwrap
+
+        indent = " " * (len(line) - len(line.lstrip()) + 2)
+        return textwrap.wrap(line, max(self.width, 30), subsequent_indent=indent) or [""]
+
     def json(self, value: Any) -> None:
         """The result as JSON; NaN is refused, since nobody else reads it."""
         print(json.dumps(value, allow_nan=False, ensure_ascii=False, indent=2))

@@ -78,9 +78,8 @@ def heard(
         out.json([asdict(record) for record in records])
         return
     for record in records:
-        out.text(
-            f"{record.estimator}: {record.text}", f"  {_verdict(record.weight, record.sigmas)}"
-        )
+        out.wrapped(f"{record.estimator}: {record.text}")
+        out.wrapped(f"  {_verdict(record.weight, record.sigmas)}")
 
 
 def _verdict(weight: float, sigmas: float) -> str:

@@ -113,26 +113,17 @@ def compare(
 
     from loadlib.cli.output import out
     from loadlib.cli.profile_files import read_profile
+    from loadlib.exchange.compare import at_the_surface, in_words
     from loadlib.exchange.compare import compare as differences
-    from loadlib.exchange.compare import in_words
 
     found = differences(read_profile(before), read_profile(after))
     if as_json:
         out.json([asdict(item) for item in found])
         return
-    out.text(*in_words(found))
-    out.table(
-        ("what", "before", "after", "unit"),
-        [
-            (
-                item.what,
-                item.before.typical if item.before else None,
-                item.after.typical if item.after else None,
-                item.unit,
-            )
-            for item in found
-        ],
-    )
+    for line in in_words(found):
+        out.wrapped(line)
+    rows = [(item.what, *at_the_surface(item)) for item in found]
+    out.table(("what", "before", "after", "unit"), rows)
 
 
 @app.command()

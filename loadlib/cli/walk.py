@@ -36,7 +36,7 @@ def walk(
     else:
         name = house or (_ask("A name for the house: ") or "").strip() or "my house"
         houses.create(House(name, system))
-        out.text(f"New: {name}, {system} V. Everything you say is stored at once.")
+        out.wrapped(f"New: {name}, {system} V. Everything you say is stored at once.")
     Session(StoreDesk(name), _say, _ask).run()
 
 
@@ -44,21 +44,14 @@ def _say(lines: Sequence[str]) -> None:
     from loadlib.cli.output import out
 
     for line in lines:
-        out.text(*_wrapped(line))
-
-
-def _wrapped(line: str) -> list[str]:
-    import textwrap
-
-    from loadlib.cli.output import out
-
-    indent = " " * (len(line) - len(line.lstrip()) + 2)
-    return textwrap.wrap(line, max(out.width, 30), subsequent_indent=indent) or [""]
+        out.wrapped(line)
 
 
 def _ask(prompt: str) -> str | None:
     """One answer; None at the end of input or Ctrl-C. A long prompt breaks between words."""
-    *above, last = _wrapped(prompt)
+    from loadlib.cli.output import out
+
+    *above, last = out.broken(prompt)
     for line in above:
         print(line)
     try:

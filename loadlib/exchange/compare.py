@@ -8,7 +8,7 @@ from loadlib.core.load import Load
 from loadlib.core.profile import LoadProfile
 from loadlib.core.ranges import Range
 
-__all__ = ["Difference", "compare", "in_words"]
+__all__ = ["Difference", "at_the_surface", "compare", "in_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,16 +80,23 @@ def in_words(differences: list[Difference]) -> list[str]:
     return [_sentence(item) for item in ordered]
 
 
+def at_the_surface(item: Difference) -> tuple[float | None, float | None, str]:
+    """Typical values before and after in the unit that people read: kWh for energy."""
+    scale, unit = (0.001, "kWh") if item.unit == "Wh" else (1.0, item.unit)
+    before, after = (
+        None if side is None else side.typical * scale for side in (item.before, item.after)
+    )
+    return before, after, unit
+
+
 def _sentence(item: Difference) -> str:
     why = f" ({item.why})" if item.why else ""
-    if item.before is None:
-        figure = f" {item.after.typical:,.0f} {item.unit}" if item.after else ""
+    before, after, unit = at_the_surface(item)
+    if before is None:
+        figure = "" if after is None else f" {after:,.0f} {unit}"
         return f"New: {item.what}{figure}{why}."
-    if item.after is None:
-        return f"Gone: {item.what} {item.before.typical:,.0f} {item.unit}."
+    if after is None:
+        return f"Gone: {item.what} {before:,.0f} {unit}."
     share = item.change_share
     percent = "" if share is None else f", {share:+.0%}"
-    return (
-        f"{item.what}: {item.before.typical:,.0f} became {item.after.typical:,.0f} "
-        f"{item.unit}{percent}{why}."
-    )
+    return f"{item.what}: {before:,.0f} became {after:,.0f} {unit}{percent}{why}."

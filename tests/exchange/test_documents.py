@@ -13,7 +13,7 @@ import pyarrow as pa
 import pytest
 from hypothesis import given, settings
 
-from loadlib.core.profile import LoadProfile
+from loadlib.core.profile import LoadProfile, Peak
 from loadlib.core.ranges import Range
 from loadlib.errors import DataError, NotFound
 from loadlib.exchange.compare import compare, in_words
@@ -114,7 +114,16 @@ def test_flat_tables_have_as_many_cells_as_headings() -> None:
 def test_two_profiles_are_compared_in_words() -> None:
     from dataclasses import replace
 
-    after = replace(SMALL, energy_wh_per_year=Range(2, 4, 6))
-    assert compare(SMALL, SMALL) == []
+    before = replace(SMALL, energy_wh_per_year=Range(1e6, 2e6, 3e6))
+    after = replace(
+        SMALL,
+        energy_wh_per_year=Range(2e6, 4e6, 6e6),
+        peaks=(Peak("whole", 3600, "year", Range(1000, 2000, 3000), "measured"),),
+    )
+    assert compare(before, before) == []
     assert in_words([]) == ["The two profiles agree in energy, peaks and loads."]
-    assert in_words(compare(SMALL, after)) == ["energy of a year: 2 became 4 Wh, +100%."]
+    assert in_words(compare(before, after)) == [
+        "New: highest 60 min, whole, year 2,000 W.",
+        "energy of a year: 2,000 became 4,000 kWh, +100%.",
+    ]
+    assert in_words(compare(after, before))[0] == "Gone: highest 60 min, whole, year 2,000 W."
