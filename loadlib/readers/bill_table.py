@@ -115,7 +115,7 @@ class _Rows:
             raise DataError(
                 f"bills of {len(self.meters)} meters: {', '.join(list(self.meters)[:8])}",
                 path=str(self.path),
-                hint="Name one as the channel.",
+                hint="Name one as the channel (command line: --channel).",
             )
         if not self.lines and self.options.channel and self.roles.meter >= 0:
             raise DataError(f"no bills of channel {self.options.channel!r}", path=str(self.path))

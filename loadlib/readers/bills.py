@@ -16,6 +16,7 @@ from loadlib.readers.delimited.table import find_table
 from loadlib.readers.delimited.text import chunks_of_lines, decode_head, encoding_of
 from loadlib.readers.limits import LIMITS, Limits
 from loadlib.readers.month_grid import find_month_grid, read_month_grid
+from loadlib.readers.unsure import data_error
 
 __all__ = ["BillsReader", "parse_bills"]
 
@@ -66,7 +67,7 @@ class BillsReader:
                 return read_bill_table(text, table, path, options)
             return finish(_typed(text), options, str(path), [])
         except InputError as wrong:
-            raise DataError(wrong.message, path=str(path), hint=wrong.hint) from None
+            raise data_error(wrong, str(path)) from None
 
 
 def parse_bills(text: str, *, day_first: bool | None = None, source: str = "typed") -> ReadResult:

@@ -22,6 +22,10 @@ _SHOWN = 3
 _FEW = 10
 _CONTRADICTING = 0.02
 
+# Fewer readings than one in so many slots, over more than five years, is a slip in a stamp.
+_SPARSE = 10
+_LONG_GAP_S = 5 * 366 * 86_400
+
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
@@ -99,11 +103,12 @@ def place(
     start_s, mean_w = _on_grid(start_s, mean_w, step, notes)
     first = int(start_s[0])
     slots = (int(start_s[-1]) - first) // step + 1
-    if slots > limits.readings:
+    if slots > limits.readings or slots > max(_SPARSE * start_s.size, _LONG_GAP_S // step):
         raise DataError(
-            f"readings run from {write(first)} to {write(int(start_s[-1]))}: {slots} slots",
+            f"{counted(start_s.size, 'reading')} from {write(first)} to "
+            f"{write(int(start_s[-1]))}, where {slots} would be",
             path=path or None,
-            hint="A stamp is probably wrong; remove it, or split the file.",
+            hint="A stamp is probably wrong; correct it, or split the file.",
         )
     values = np.full(slots, np.nan)
     values[(start_s - first) // step] = mean_w

@@ -101,9 +101,10 @@ def to_utc(local_s: Ints, where: ZoneInfo) -> Folded:
 
     Notes
     -----
-    A stamp in the doubled hour of autumn: its first copy in the file is the first pass
-    (daylight time), its second copy the second pass. Where a stamp stands only once it is
-    taken as the first pass. A stamp in the skipped hour of spring belongs to no moment.
+    Stamps in the doubled hour of autumn: where they step back once, in the order of the file,
+    the second pass (standard time) begins; else the second copy of a stamp is the second pass,
+    and a stamp that stands only once the first. A stamp in the skipped hour of spring belongs
+    to no moment.
     """
     none = np.zeros(local_s.size, dtype=np.bool_)
     if local_s.size == 0:
@@ -116,17 +117,23 @@ def to_utc(local_s: Ints, where: ZoneInfo) -> Folded:
     skipped = utc_s < begins[at]
     following = np.minimum(at + 1, begins.size - 1)
     doubled = (local_s - offsets[following] >= begins[following]) & (following > at)
-    second = doubled & _is_second_copy(local_s, doubled)
+    second = doubled & _is_second_pass(local_s, at, doubled)
     utc_s = np.where(second, local_s - offsets[following], utc_s)
     return Folded(utc_s, doubled, second, skipped)
 
 
-def _is_second_copy(local_s: Ints, doubled: Bools) -> Bools:
+def _is_second_pass(local_s: Ints, change: Ints, doubled: Bools) -> Bools:
+    """Which of the doubled stamps belong to the second pass, at each change of the clock."""
     second = np.zeros(local_s.size, dtype=np.bool_)
-    where = np.flatnonzero(doubled)
-    order = where[np.argsort(local_s[where], kind="stable")]
-    again = np.diff(local_s[order]) == 0
-    second[order[1:][again]] = True
+    for one in np.unique(change[doubled]):
+        where = np.flatnonzero(doubled & (change == one))
+        back = np.flatnonzero(np.diff(local_s[where]) <= 0)
+        if back.size == 1:
+            second[where[back[0] + 1 :]] = True
+            continue
+        order = where[np.argsort(local_s[where], kind="stable")]
+        again = np.diff(local_s[order]) == 0
+        second[order[1:][again]] = True
     return second
 
 

@@ -15,7 +15,12 @@ __all__ = ["built_in_readers", "choose_reader", "read_usage"]
 
 _HEAD: Final = 1 << 16
 _UNSURE: Final = 0.2
-_PACKED: Final = {b"PK\x03\x04": "a ZIP archive or spreadsheet", b"\x1f\x8b": "a gzip file"}
+_PACKED: Final = {
+    b"PK\x03\x04": "a ZIP archive or spreadsheet",
+    b"\x1f\x8b": "a gzip file",
+    b"%PDF": "a PDF",
+}
+_WEB_PAGE: Final = (b"<!doctype html", b"<html")
 
 Progress = Callable[[float], None]
 
@@ -121,6 +126,12 @@ def _head(place: Path) -> bytes:
         raise DataError(broken.strerror or str(broken), path=str(place)) from None
     if not head.strip(b"\0 \t\r\n"):
         raise DataError("the file is empty", path=str(place), hint="Download it again.")
+    if head.lstrip(b"\xef\xbb\xbf \t\r\n").lower().startswith(_WEB_PAGE):
+        raise DataError(
+            "this is a web page, perhaps the one to sign in",
+            path=str(place),
+            hint="Download the usage file again.",
+        )
     for mark, what in _PACKED.items():
         if head.startswith(mark):
             raise DataError(

@@ -22,6 +22,7 @@ from loadlib.readers.grid import place
 from loadlib.readers.limits import LIMITS, Limits
 from loadlib.readers.local import ASK, to_utc, zone
 from loadlib.readers.remarks import counted
+from loadlib.readers.unsure import Unsure, data_error
 
 __all__ = ["TemperaturesReader"]
 
@@ -79,7 +80,7 @@ class TemperaturesReader:
         try:
             return self._read(path, encoding_of(head), table, options)
         except InputError as wrong:
-            raise DataError(wrong.message, path=str(path), hint=wrong.hint) from None
+            raise data_error(wrong, str(path)) from None
 
     def _read(self, path: Path, encoding: str, table: Table, options: ReadOptions) -> ReadResult:
         columns, told = _chosen_columns(table, options, path)
@@ -113,8 +114,11 @@ class TemperaturesReader:
             raise DataError("a single temperature", path=str(path))
         if cells.stamps.has_clock and not is_utc.all():
             if not options.timezone:
-                raise DataError(
-                    "stamps are local and the zone is not known", path=str(path), hint=ASK
+                raise Unsure(
+                    "stamps are local and the time zone is not known",
+                    option="timezone",
+                    path=str(path),
+                    hint=ASK,
                 )
             folded = to_utc(stamp_s, zone(options.timezone))
             if folded.skipped.any():
@@ -204,8 +208,10 @@ def _unit(values: Floats, heading: str, stated: str, path: Path) -> tuple[str, s
     highest = float(np.nanmax(values)) if np.isfinite(values).any() else 0.0
     if _HOTTEST_C < highest < 140.0:
         return "F", f"temperatures in °F: {highest:g} °C is not found on Earth"
-    raise DataError(
+    raise Unsure(
         f"{heading!r} may be in °C or °F",
+        option="unit",
+        choices=("°C", "°F"),
         path=str(path),
-        hint="State the unit: °C or °F.",
+        hint="State the unit: °C or °F (command line: --unit).",
     )

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from loadlib.errors import DataError, InputError
@@ -98,14 +98,30 @@ def test_broken_rules_are_refused(text: str) -> None:
 @settings(max_examples=100, deadline=None)
 @given(moment=MOMENTS)
 def test_local_stamps_come_back_to_their_moment(name: str, moment: int) -> None:
-    """In order of the file, first copy before second, every moment is found again."""
+    """In order of the file every moment is found again, unless it begins in a second pass."""
     where = zone(name)
     moments = moment // 1800 * 1800 + 1800 * np.arange(-100, 101)
+    assume(datetime.fromtimestamp(int(moments[0]), where).fold == 0)
     offsets = [datetime.fromtimestamp(m, where).utcoffset() for m in moments.tolist()]
     local = moments + np.array([int(o.total_seconds()) for o in offsets if o is not None])
     folded = to_utc(local, where)
     assert not folded.skipped.any()
     assert np.array_equal(folded.utc_s, moments)
+
+
+def test_a_step_back_begins_the_second_pass() -> None:
+    """New York, 2010-11-07: a file that begins at 1:30 daylight time, then 1:00 standard time."""
+    stamps = [datetime(2010, 11, 7, *clock) for clock in ((1, 30), (1, 0), (1, 30), (2, 0))]
+    local = np.array([int(stamp.replace(tzinfo=UTC).timestamp()) for stamp in stamps])
+    folded = to_utc(local, zone("America/New_York"))
+    assert np.diff(folded.utc_s).tolist() == [1800, 1800, 1800]
+    assert folded.second.tolist() == [False, True, True, False]
+
+
+def test_copies_side_by_side_are_first_and_second_pass() -> None:
+    stamps = [datetime(2010, 11, 7, 1, minute) for minute in (0, 0, 30, 30)]
+    local = np.array([int(stamp.replace(tzinfo=UTC).timestamp()) for stamp in stamps])
+    assert to_utc(local, zone("America/New_York")).second.tolist() == [False, True, False, True]
 
 
 def test_no_stamps() -> None:

@@ -17,6 +17,7 @@ import pytest
 from loadlib.core.series import ReadOptions, ReadResult
 from loadlib.errors import DataError, InputError
 from loadlib.readers import read_usage
+from loadlib.readers.unsure import Unsure
 
 Write = Callable[..., Path]
 Row = Callable[[datetime, float], str]
@@ -513,11 +514,18 @@ def test_daily_numbers_are_days(write: Write) -> None:
         (LAYOUTS["iso"].replace("0.350", "0.3x0", 1), r"line \d+: '0.3x0' is not a number"),
         (LAYOUTS["iso"].replace("0.350", "0.3,50", 1), r"line \d+: 3 cells, not 2"),
         (LAYOUTS["iso"].replace("03-05 00:00", "03-05 25:00", 1), r"line \d+: '25:00:00'"),
-        (LAYOUTS["iso"].replace("2023-03-05", "2023-02-30", 1), "no day '2023-02-30'"),
+        (
+            LAYOUTS["iso"].replace("2023-03-05", "2023-02-30", 1),
+            r"line \d+: there is no day '2023-02-30'",
+        ),
         (LAYOUTS["iso"].replace("2023-03-05", "1969-12-31", 1), "1969.*between 1980 and 2100"),
         (LAYOUTS["iso"].replace("0.350", "0.3\x0050", 1), r"line \d+: a NUL byte"),
         (LAYOUTS["iso"].replace("0.350", "999999.0", 1), "more than any house draws"),
+        (LAYOUTS["iso"] + "2093-01-01 00:00,0.2\n", "481 readings from .* would be"),
+        (LAYOUTS["iso"] + "2023-03-11 00:00,0.", "line 482: the last line ends within a number"),
+        (LAYOUTS["iso"] + "2023-03-11 00:00,-", "line 482: the last line ends within a number"),
         ("time,kWh\n2023-03-01 00:00,1\n", "a single reading"),
+        ("Type,time,kWh\nGas,2023-03-01,1\nGas,2023-03-02,1\n", "no electricity.*2 rows of Gas"),
         ("time,note\n2023-03-01 00:00,cold\n", "no reader knows this file"),
         ("Date,Time,kWh\n03/04/2023,00:00,1\n03/04/2023,01:00,1\n", "day first or month first"),
         ("Date,Time,kWh\n13/04/2023,00:00,1\n04/13/2023,01:00,1\n", "neither day first nor"),
@@ -526,6 +534,25 @@ def test_daily_numbers_are_days(write: Write) -> None:
 def test_broken_files_name_the_line(write: Write, text: str, message: str) -> None:
     with pytest.raises((DataError, InputError), match=message):
         read_usage(write(text), LONDON)
+
+
+def test_what_one_word_would_mend_says_which(write: Write) -> None:
+    """The command line asks for it where a person sits at it."""
+    cases = {
+        LAYOUTS["no_headings"]: ("unit", ("kWh", "kW"), LONDON),
+        LAYOUTS["iso"]: ("timezone", (), ReadOptions()),
+        "Date,Time,kWh\n03/04/2023,00:00,1\n03/04/2023,01:00,1\n": (
+            "day_first",
+            ("day", "month"),
+            LONDON,
+        ),
+        "Date,Usage\n2023-03-01,9\n2023-03-02,8\n": ("unit", ("kWh", "Wh"), LONDON),
+    }
+    for text, (option, choices, options) in cases.items():
+        with pytest.raises(Unsure) as caught:
+            read_usage(write(text), options)
+        assert (caught.value.option, caught.value.choices) == (option, choices)
+        assert "--" in (caught.value.hint or "")
 
 
 def test_mixed_encodings_are_refused(write: Write) -> None:

@@ -191,7 +191,7 @@ def test_multiplier_that_no_house_draws(feed: Any) -> None:
 
 def test_readings_a_century_apart(feed: Any) -> None:
     rows = [(400_000_000, 60, 1), (400_000_060, 60, 1), (4_000_000_000, 60, 1)]
-    with pytest.raises(DataError, match="60000001 slots"):
+    with pytest.raises(DataError, match="where 60000001 would be"):
         read_usage(feed.plain(rows))
 
 
@@ -242,6 +242,8 @@ def test_extension_elements_are_passed_over(feed: Any) -> None:
         (b"\0" * 4000, "empty"),
         (b"PK\x03\x04junk", "ZIP archive"),
         (b"\x1f\x8bjunk", "gzip"),
+        (b"%PDF-1.7\n", "this is a PDF"),
+        (b"\xef\xbb\xbf<!DOCTYPE html><html><title>Sign in</title></html>", "a web page"),
         (b"hello\nworld\n", "no reader knows this file"),
     ],
 )

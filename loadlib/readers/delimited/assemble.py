@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib.core.series import BillPeriod, ReadOptions, ReadResult, Series
-from loadlib.errors import DataError, InputError, LoadlibError
+from loadlib.errors import DataError, InputError
 from loadlib.readers.delimited.columns import Cells, Wanted, read_cells
-from loadlib.readers.delimited.dates import clock_seconds, split_stamp
+from loadlib.readers.delimited.dates import NoSuchDay, clock_seconds, split_stamp
 from loadlib.readers.delimited.intervals import Rows, interval_series, step_of
 from loadlib.readers.delimited.periods import between_dials, of_days
 from loadlib.readers.delimited.roles import Column, Roles, find_roles, unit_in
@@ -25,11 +25,12 @@ from loadlib.readers.delimited.rows import (
     rows_in_one_unit,
 )
 from loadlib.readers.delimited.table import Table, find_table
-from loadlib.readers.delimited.text import decode_head, encoding_of
+from loadlib.readers.delimited.text import chunks_of_lines, decode_head, encoding_of
 from loadlib.readers.delimited.wide import unroll
 from loadlib.readers.limits import LIMITS, Limits
 from loadlib.readers.local import zone
 from loadlib.readers.remarks import counted
+from loadlib.readers.unsure import Unsure, data_error
 
 __all__ = ["Opened", "Progress", "open_table", "read_delimited"]
 
@@ -73,7 +74,7 @@ def open_table(path: Path, options: ReadOptions) -> Opened:
     try:
         roles = find_roles(table, options.columns, str(path))
     except InputError as wrong:
-        raise DataError(wrong.message, path=str(path), hint=wrong.hint) from None
+        raise data_error(wrong, str(path)) from None
     if roles.time < 0:
         raise DataError(
             "no column of times: " + ", ".join(table.headings[:12]),
@@ -107,10 +108,19 @@ def read_delimited(
     )
     try:
         return _assemble(opened, cells, options, limits)
-    except DataError:
-        raise
-    except LoadlibError as wrong:
-        raise DataError(wrong.message, path=str(path), hint=wrong.hint) from None
+    except NoSuchDay as wrong:
+        line = _line_of(wrong.text, path, opened.encoding, limits)
+        raise data_error(wrong, str(path), line) from None
+    except InputError as wrong:
+        raise data_error(wrong, str(path)) from None
+
+
+def _line_of(text: str, path: Path, encoding: str, limits: Limits) -> int | None:
+    """The first line that holds a text."""
+    for first_line, piece, _ in chunks_of_lines(path, encoding, limits):
+        if (at := piece.find(text)) >= 0:
+            return first_line + piece.count("\n", 0, at)
+    return None
 
 
 def _wanted(roles: Roles) -> Wanted:
@@ -146,7 +156,7 @@ def _assemble(opened: Opened, cells: Cells, options: ReadOptions, limits: Limits
             if before and len(bills) > before:
                 raise InputError(
                     f"daily energies of several meters, {group.meter or group.flow!r} among them",
-                    hint="Name one as the channel.",
+                    hint="Name one as the channel (command line: --channel).",
                 )
         else:
             series += _of_group(opened, cells, options, limits, group, rows, stamp_s, is_utc)
@@ -321,10 +331,12 @@ def _daily(
             continue
         unit = options.unit or column.unit
         if unit not in ("kWh", "Wh"):
-            raise DataError(
+            raise Unsure(
                 f"daily numbers of {column.heading!r} without a unit of energy",
+                option="unit",
+                choices=("kWh", "Wh"),
                 path=str(opened.path),
-                hint="State the unit: kWh or Wh.",
+                hint="State the unit: kWh or Wh (command line: --unit).",
             )
         energy_wh = cells.value(column.index)[rows] * (1000.0 if unit == "kWh" else 1.0)
         negative = int((energy_wh < 0).sum())

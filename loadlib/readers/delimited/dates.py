@@ -16,6 +16,7 @@ from loadlib.errors import InputError
 __all__ = [
     "ZONE_LETTERS",
     "AmbiguousOrder",
+    "NoSuchDay",
     "clock_seconds",
     "day_number",
     "decide_order",
@@ -60,6 +61,14 @@ _UNTIL: Final = re.compile(r"\s+(?:to|until|bis|[-–])\s+\d.*:\d\d.*$")
 _STAMP: Final = re.compile(r"^(.*?\d)[T\s,]+(\d{1,2}[:.h]?\d{0,2}(?:[:.]\d{2}.*|\s*[aApP].*|))$")
 
 
+class NoSuchDay(InputError):
+    """A date text such as 30 February; ``text`` is as it stood."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(f"there is no day {text.strip()!r}")
+        self.text = text
+
+
 class AmbiguousOrder(InputError):
     """Dates such as 03/04 that may be day first or month first."""
 
@@ -85,7 +94,7 @@ def day_number(text: str, *, day_first: bool) -> int:
     try:
         return date(year, month, day).toordinal() - _EPOCH
     except ValueError:
-        raise InputError(f"there is no day {text.strip()!r}") from None
+        raise NoSuchDay(text) from None
 
 
 def clock_seconds(text: str) -> int:
@@ -179,7 +188,7 @@ def _by_sequence(pairs: list[tuple[int, int, int]], *, dots: bool, daily: bool) 
         return True, "dates are day first: common practice where dots part the numbers"
     raise AmbiguousOrder(
         "dates such as {1:02d}/{2:02d}/{0} may be day first or month first".format(*pairs[0]),
-        hint="State which (day_first true or false).",
+        hint="State which (mapping: day_first; command line: --day-first or --month-first).",
     )
 
 

@@ -16,6 +16,7 @@ from loadlib.readers.grid import common_step, place, register_to_power, stamp_te
 from loadlib.readers.limits import LIMITS, MOST_W, Limits
 from loadlib.readers.local import ASK, to_utc, zone
 from loadlib.readers.remarks import counted
+from loadlib.readers.unsure import Unsure
 
 __all__ = ["Rows", "interval_series", "step_of"]
 
@@ -131,10 +132,12 @@ def _power(
     if column.register:
         unit = options.unit or column.unit
         if unit not in ("kWh", "Wh"):
-            raise DataError(
+            raise Unsure(
                 f"{rows.channel}: dial readings without a unit of energy",
+                option="unit",
+                choices=("kWh", "Wh"),
                 path=path,
-                hint="State the unit: kWh or Wh.",
+                hint="State the unit: kWh or Wh (command line: --unit).",
             )
         scale = 1000.0 if unit == "kWh" else 1.0
         told = "from the heading" if rows.told_dial else "since they never fall for long"
@@ -222,11 +225,16 @@ def _utc(rows: Rows, timezone: str, path: str, notes: list[str]) -> tuple[Ints, 
     if rows.is_utc.all():
         return rows.stamp_s, everything
     if not timezone:
-        raise DataError("stamps are local and the time zone is not known", path=path, hint=ASK)
+        raise Unsure(
+            "stamps are local and the time zone is not known",
+            option="timezone",
+            path=path,
+            hint=ASK,
+        )
     if rows.is_utc.any():
         raise DataError("some stamps have an offset from UTC and some have none", path=path)
     folded = to_utc(rows.stamp_s, zone(timezone))
-    single = folded.doubled & ~_has_copy(rows.stamp_s, folded.doubled)
+    single = folded.doubled & ~folded.second & ~_has_copy(rows.stamp_s, folded.doubled)
     if folded.doubled.any():
         stamps = ", ".join(_local_text(int(s)) for s in rows.stamp_s[folded.doubled][:_SHOWN])
         notes.append(

@@ -82,6 +82,8 @@ class Group:
 
 def groups(cells: Cells, roles: Roles, channel: str, keep: Bools) -> Iterator[tuple[Group, Bools]]:
     """Rows meter by meter, and flow by flow where a column names the flow."""
+    if not keep.any():
+        return
     meters = _by_word(cells, roles.meter, keep)
     names = [name for name, _ in meters]
     if channel and roles.meter < 0:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import io
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
@@ -15,6 +16,7 @@ from loadlib.readers.limits import LIMITS, Limits
 __all__ = ["chunks_of_lines", "decode_head", "encoding_of"]
 
 _CHUNK: Final = 1 << 22
+_CUT: Final = re.compile(r"[,;\t|]-?\d*[.]\Z|[,;\t|]-\Z")
 _MARKS: Final = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
@@ -72,6 +74,13 @@ def chunks_of_lines(
                 at = line + text.count("\n", 0, text.index("\0"))
                 raise DataError("a NUL byte", path=str(path), line=at, hint="Download it again.")
             read += len(text)
+            if _CUT.search(text):
+                raise DataError(
+                    "the last line ends within a number",
+                    path=str(path),
+                    line=line + text.count("\n"),
+                    hint="The download was probably cut off: fetch the file again.",
+                )
             if line == 1:
                 parts = find_parts(text)
             whole = text if parts is None else join_parts(text, parts, heading=line == 1)

@@ -7,11 +7,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from loadlib.errors import DataError
+from loadlib.readers.unsure import Unsure
 
-__all__ = ["power_in", "power_of"]
+__all__ = ["UNITS", "power_in", "power_of"]
 
 Floats = NDArray[np.float64]
+UNITS: Final = ("kWh", "Wh", "kW", "W")
+"""Units that a person may state."""
 
 #: Watts of one unit: energy over an interval of one hour, or power.
 _ENERGY_WH: Final = {"Wh": 1.0, "kWh": 1e3, "MWh": 1e6}
@@ -51,7 +53,7 @@ def power_in(
 
     Raises
     ------
-    DataError
+    Unsure
         when the unit can't be told, or what the file says can't be a house while another
         unit could.
     """
@@ -96,11 +98,13 @@ def _by_heading(unit: str, means: dict[str, float], step_s: int) -> str:
     return told
 
 
-def _ask(what: str, plausible: list[str], means: dict[str, float], path: str) -> DataError:
+def _ask(what: str, plausible: list[str], means: dict[str, float], path: str) -> Unsure:
     could = " or ".join(plausible) or "none of kWh, Wh, kW, W"
-    return DataError(
+    return Unsure(
         f"{what}; believable: {could} (as kWh the mean is {means['kWh']:.3g} kW, "
         f"as kW {means['kW']:.3g} kW)",
+        option="unit",
+        choices=tuple(plausible) or UNITS,
         path=path,
-        hint="State the unit: kWh, Wh, kW or W.",
+        hint="State the unit: kWh, Wh, kW or W (command line: --unit).",
     )
