@@ -13,6 +13,7 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import MISSING, Field, fields
 from typing import Any
+from zoneinfo import available_timezones
 
 from loadlib.core.electrical import SYSTEMS
 from loadlib.core.household import Appliance, Circuit, House
@@ -113,6 +114,9 @@ class _Reader:
                 self.item(kind, table, name, index) for index, table in enumerate(tables)
             )
         self.legs(top.get("system", "120/240"), parts)
+        zone = top.get("timezone", "")
+        if isinstance(zone, str) and zone and zone not in available_timezones():
+            raise self.fault(None, 0, "timezone", f"{zone!r} is no IANA time zone")
         made: House = self.item(House, top, None, 0, **parts)
         return made
 
@@ -144,7 +148,10 @@ class _Reader:
         try:
             return kind(**checked, **more)
         except LoadlibError as error:
-            line = self.line_of(name, index, "")
+            # The fault names its field, as a word of the message.
+            words = set(error.message.replace(":", " ").split()) - {"name", "id"}
+            key = next((key for key in table if key in words), "")
+            line = self.line_of(name, index, key)
             raise DataError(error.message, path=self.path, line=line, hint=error.hint) from None
 
     def types(
