@@ -28,7 +28,7 @@ __all__ = [
 ]
 
 _FIELDS = [field.name for field in fields(Reading) if field.name != "place"]
-_TUPLES = ("legs", "on")
+_TUPLES = ("legs", "on", "off", "leg_amps", "leg_volts")
 
 
 def add_reading(house: str, reading: Reading, db: Database | None = None) -> int:

@@ -1,0 +1,90 @@
+"""From edges to times on: each rise is closed by the next fall of the same size."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loadlib.clamp.steps import Steps
+
+__all__ = ["Cycles", "pair_edges"]
+
+Array = NDArray[np.float64]
+Indices = NDArray[np.int64]
+
+_SIZE_SHARE = 0.12
+_SIGMAS = 4.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cycles:
+    """Times on, n of them, in the order of their starts.
+
+    ``start`` and ``end`` (n,) are indices of samples, ``size_w`` (n,) what came on, ``surge_w``
+    (n,) the peak at the start over the level before. [W]
+    """
+
+    start: Indices
+    end: Indices
+    size_w: Array
+    surge_w: Array
+
+    def on_s(self, step_s: float) -> Array:
+        """Length of each, shape (n,). [s]"""
+        length: Array = (self.end - self.start) * np.float64(step_s)
+        return length
+
+    def __len__(self) -> int:
+        return int(self.start.size)
+
+
+def pair_edges(steps: Steps, step_s: float, longest_s: float = 6 * 3600.0) -> Cycles:
+    """Pair rises with falls.
+
+    A fall closes the latest open rise whose size it matches within 12 % (or the noise); when
+    one fall closes two open rises at once, their sum is tried. Rises that stay open longer
+    than ``longest_s`` are forgotten. [s]
+    """
+    open_rises: list[int] = []
+    pairs: list[tuple[int, int]] = []
+    size = steps.size_w
+    longest = longest_s / step_s
+    for k in range(size.size):
+        if size[k] > 0.0:
+            open_rises.append(k)
+            continue
+        at = int(steps.at[k])
+        open_rises = [j for j in open_rises if at - steps.at[j] <= longest]
+        match = _match(open_rises, size, -float(size[k]), steps.sigma_w)
+        pairs += [(j, k) for j in match]
+        open_rises = [j for j in open_rises if j not in match]
+    pairs.sort()
+    rise = np.array([j for j, _ in pairs], dtype=np.int64)
+    fall = np.array([k for _, k in pairs], dtype=np.int64)
+    return Cycles(
+        steps.at[rise], steps.at[fall], size[rise], steps.surge_w[rise] - steps.before_w[rise]
+    )
+
+
+def _match(
+    open_rises: list[int], size: NDArray[np.float64], fall_w: float, sigma: float
+) -> list[int]:
+    """Open rises that a fall of ``fall_w`` closes: the closest in size, later ones first."""
+    best: list[int] = []
+    least = 1.0
+    for j in reversed(open_rises):
+        tolerance = max(_SIZE_SHARE * max(float(size[j]), fall_w), _SIGMAS * sigma)
+        off = abs(float(size[j]) - fall_w) / tolerance
+        if off < 0.8 * least:
+            best, least = [j], off
+    if best:
+        return best
+    for a in reversed(open_rises):
+        for b in reversed(open_rises):
+            if b < a:
+                total = float(size[a] + size[b])
+                if abs(total - fall_w) <= 0.5 * _SIZE_SHARE * fall_w:
+                    return [b, a]
+    return []

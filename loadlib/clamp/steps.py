@@ -1,0 +1,155 @@
+"""Edges in a log: where the power went from one steady level to another, robust to noise.
+
+A sample belongs to a steady stretch when it differs little from its neighbour; between steady
+stretches lies an edge, however many samples it takes. Levels are means of the stretches, so an
+edge's size has the noise of many samples, not of two. Neighbouring stretches of nearly the
+same level are joined. A short peak between two edges, as at a motor's start, is kept with the
+edge as its surge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Steps", "find_steps", "noise_w"]
+
+Array = NDArray[np.float64]
+Indices = NDArray[np.int64]
+
+_MAD_TO_SIGMA = 1.4826
+_NOISE_TIMES = 5.0
+_LEVEL_SHARE = 0.015
+_SURGE_S = 4.0
+_ROUNDS = 6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Steps:
+    """Edges of a log, n of them.
+
+    ``at`` (n,) index of the first sample of the new level; ``before_w`` and ``after_w`` (n,)
+    the levels; ``surge_w`` (n,) the highest sample of an upward edge, its new level if there
+    was no peak; ``sigma_w`` the noise of a sample. [W]
+    """
+
+    at: Indices
+    before_w: Array
+    after_w: Array
+    surge_w: Array
+    sigma_w: float
+
+    @property
+    def size_w(self) -> Array:
+        """New level less the old one, shape (n,). [W]"""
+        return self.after_w - self.before_w
+
+
+def noise_w(power_w: Array) -> float:
+    """Noise of one sample: from the median absolute difference of neighbours. [W]"""
+    apart = np.abs(np.diff(power_w))
+    apart = apart[np.isfinite(apart)]
+    if apart.size == 0:
+        return 0.0
+    return float(np.median(apart) * _MAD_TO_SIGMA / np.sqrt(2.0))
+
+
+def find_steps(power_w: Array, step_s: float, least_w: float = 30.0) -> Steps:
+    """Edges of at least ``least_w`` in a log.
+
+    Parameters
+    ----------
+    power_w : NDArray
+        shape (n,), NaN where missing; a gap is never an edge. [W]
+    step_s : float
+        sampling. [s]
+    least_w : float
+        smallest edge that is looked for. [W]
+    """
+    sigma = noise_w(power_w)
+    least = max(least_w, _NOISE_TIMES * sigma)
+    starts, counts = _stretches(power_w, least)
+    if starts.size < 2:
+        empty = np.empty(0)
+        return Steps(np.empty(0, np.int64), empty, empty, empty, sigma)
+    sums = np.add.reduceat(np.nan_to_num(power_w), starts)
+    tops = np.maximum.reduceat(np.nan_to_num(power_w), starts)
+    gaps = np.isnan(power_w[starts])
+    level = np.where(gaps, np.nan, sums / counts)
+    surge_slots = round(_SURGE_S / step_s)
+    for _ in range(_ROUNDS):
+        before = starts.size
+        starts, counts, level, tops = _join_alike(starts, counts, level, tops, least)
+        starts, counts, level, tops = _drop_ramps(starts, counts, level, tops, surge_slots)
+        if starts.size == before:
+            break
+    return _edges(starts, level, tops, least, sigma)
+
+
+def _stretches(power_w: Array, least_w: float) -> tuple[Indices, Indices]:
+    """Start and length of stretches whose neighbours differ by less than an edge, (m,) each."""
+    missing = np.isnan(power_w)
+    apart = np.abs(np.diff(power_w))
+    tolerance = np.maximum(0.5 * least_w, _LEVEL_SHARE * np.abs(power_w[1:]))
+    breaks = (apart > tolerance) | (missing[1:] != missing[:-1])
+    starts = np.concatenate(([0], np.flatnonzero(breaks) + 1)).astype(np.int64)
+    counts = np.diff(np.concatenate((starts, [power_w.size])))
+    return starts, counts
+
+
+def _join_alike(
+    starts: Indices, counts: Indices, level: Array, tops: Array, least_w: float
+) -> tuple[Indices, Indices, Array, Array]:
+    """Join neighbours whose levels differ by less than an edge."""
+    apart = np.abs(np.diff(level))
+    tolerance = np.maximum(0.5 * least_w, _LEVEL_SHARE * np.nan_to_num(np.abs(level[1:])))
+    both_missing = np.isnan(level[1:]) & np.isnan(level[:-1])
+    first = np.concatenate(([True], ~((apart < tolerance) | both_missing)))
+    heads = np.flatnonzero(first)
+    total = np.add.reduceat(counts, heads)
+    mean = np.add.reduceat(level * counts, heads) / total
+    return starts[heads], total, mean, np.maximum.reduceat(tops, heads)
+
+
+def _drop_ramps(
+    starts: Indices, counts: Indices, level: Array, tops: Array, surge_slots: int
+) -> tuple[Indices, Indices, Array, Array]:
+    """Give up stretches that are part of an edge: a sample on the way, or a start's peak.
+
+    A single sample between a lower and a higher level lies on the way; it goes to the later
+    stretch and leaves its level alone. A stretch of a few seconds above both its neighbours is
+    a surge: it goes to the later stretch too, which keeps its top.
+    """
+    if level.size < 3:
+        return starts, counts, level, tops
+    before, middle, after = level[:-2], level[1:-1], level[2:]
+    on_the_way = ((middle - before) * (after - middle) > 0.0) & (counts[1:-1] == 1)
+    peak = (middle > before) & (middle > after) & (after > before)
+    surge = peak & (counts[1:-1] <= surge_slots)
+    drop = np.concatenate(([False], on_the_way | surge, [False]))
+    # Two neighbours are never dropped at once: the next round looks again.
+    drop[1:] &= ~(drop[1:] & drop[:-1])
+    kept = np.flatnonzero(~drop)
+    new_starts = starts[kept].copy()
+    given = np.flatnonzero(drop)
+    takers = np.searchsorted(kept, given)
+    new_starts[takers] = starts[given]
+    new_tops = tops[kept].copy()
+    new_tops[takers] = np.maximum(new_tops[takers], tops[given])
+    return new_starts, counts[kept], level[kept], new_tops
+
+
+def _edges(starts: Indices, level: Array, tops: Array, least_w: float, sigma: float) -> Steps:
+    before, after = level[:-1], level[1:]
+    with np.errstate(invalid="ignore"):
+        real = np.abs(after - before) >= least_w
+    pick = np.flatnonzero(real)
+    return Steps(
+        starts[1:][pick],
+        before[pick],
+        after[pick],
+        np.where(after[pick] > before[pick], tops[1:][pick], after[pick]),
+        sigma,
+    )
