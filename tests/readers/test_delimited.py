@@ -379,6 +379,13 @@ def test_negative_numbers_are_net(write: Write) -> None:
     assert series.mean_w[0] == pytest.approx(-200.0)
 
 
+def test_a_few_negative_numbers_are_faults_and_left_blank(write: Write) -> None:
+    text = LAYOUTS["iso"].replace(",0.300\n", ",-0.300\n", 2)
+    series = only(read_usage(write(text), LONDON)[0])
+    assert (series.flow, series.missing) == ("import", 2)
+    assert "2 negative values in import, which no meter counts: left blank" in notes_of(series)
+
+
 def test_several_meters(write: Write) -> None:
     text = "Meter,time,kWh\n" + lines(lambda t, v: f"A1,{t},{v:.3f}\nB2,{t},{v * 2:.3f}")
     result, _ = read_usage(write(text), LONDON)

@@ -58,6 +58,13 @@ def test_no_flow_direction_with_negative_values_is_net(feed: Any) -> None:
     assert result.series[0].mean_w == pytest.approx([-500.0, -500.0])
 
 
+def test_import_with_many_negative_values_is_net(feed: Any) -> None:
+    rows = [(feed.start, 3600, 500), (feed.start + 3600, 3600, -300)]
+    series = read_usage(feed.plain(rows))[0].series[0]
+    assert series.flow == "net"
+    assert "1 negative value: taken as net (import minus export)" in series.notes
+
+
 def test_import_and_export_stay_apart(feed: Any) -> None:
     path = feed.write(
         feed.entry(feed.reading_type(), href="ReadingType/in"),

@@ -12,6 +12,7 @@ from loadlib.core.series import ReadOptions, Series
 from loadlib.errors import DataError, InputError
 from loadlib.readers.delimited.roles import Column
 from loadlib.readers.delimited.units import power_in
+from loadlib.readers.flows import settled_flow
 from loadlib.readers.grid import common_step, place, register_to_power, stamp_text
 from loadlib.readers.limits import LIMITS, MOST_W, Limits
 from loadlib.readers.local import ASK, to_utc, zone
@@ -27,8 +28,6 @@ Floats = NDArray[np.float64]
 _DAY_S: Final = 86_400
 _SHOWN: Final = 4
 _DIAL_ROWS: Final = 24
-#: Fewer negative values than this are taken as faults of a meter without export.
-_NET_SHARE: Final = 0.005
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,13 +89,14 @@ def interval_series(rows: Rows, options: ReadOptions, path: str, limits: Limits 
             path=path,
             hint="Check the unit, the decimal mark and whether the numbers are dial readings.",
         )
+    flow, mean_w = settled_flow(rows.column.flow, mean_w, notes)
     grid = place(start, duration, mean_w, zone=options.timezone, limits=limits, path=path)
     if not np.nan_to_num(grid.mean_w).any():
         notes.append("every reading is zero")
     return Series(
         channel=rows.channel,
         place=rows.column.place,
-        flow=_flow(rows, mean_w, notes),
+        flow=flow,
         start_s=grid.start_s,
         step_s=grid.step_s,
         mean_w=grid.mean_w,
@@ -104,18 +104,6 @@ def interval_series(rows: Rows, options: ReadOptions, path: str, limits: Limits 
         source=path,
         notes=(*notes, *grid.notes),
     )
-
-
-def _flow(rows: Rows, mean_w: Floats, notes: list[str]) -> str:
-    flow = rows.column.flow
-    with np.errstate(invalid="ignore"):
-        negative = int((mean_w < 0).sum())
-    if flow == "import" and negative > _NET_SHARE * mean_w.size:
-        notes.append(f"{counted(negative, 'negative value')}: taken as net (import minus export)")
-        return "net"
-    if negative and flow != "net":
-        notes.append(f"{counted(negative, 'negative value')} in {flow}: kept as they stand")
-    return flow
 
 
 def _power(

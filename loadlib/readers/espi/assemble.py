@@ -24,6 +24,7 @@ from loadlib.readers.espi.codes import (
 from loadlib.readers.espi.feed import Feed
 from loadlib.readers.espi.meters import Meter, find_meters
 from loadlib.readers.espi.summaries import billing_periods, period_days
+from loadlib.readers.flows import settled_flow
 from loadlib.readers.grid import place, register_to_power, stamp_text
 from loadlib.readers.limits import LIMITS, MOST_W, Limits
 from loadlib.readers.local import clock_for, zone
@@ -130,6 +131,7 @@ def _in_watts(feed: Feed, meter: Meter, options: ReadOptions, notes: list[str]) 
     else:
         mean_w = value * _TO_WH[unit] * 3600.0 / duration
     _check_size(feed, meter, start, mean_w)
+    flow, mean_w = settled_flow(flow, mean_w, own)
     return _Power(meter.name, flow, start, duration, mean_w, own)
 
 
@@ -202,10 +204,7 @@ def _flow(meter: Meter, value: Floats, own: list[str]) -> str | None:
             return "net"
         own.append("no flow direction in the file: taken as import")
         return "import"
-    flow = FLOW.get(code)
-    if flow in ("import", "export") and negative:
-        own.append(f"{counted(negative, 'negative value')} in {flow}: kept as they stand")
-    return flow
+    return FLOW.get(code)
 
 
 def _quality(
