@@ -1,1 +1,1 @@
-"""Placeholder docstring replaced by the owner of this package."""
+"""One page to look at: what a load profile says, with pictures, tables and sources."""

@@ -1,0 +1,71 @@
+"""The answer in three sentences: energy and peak, the hardest start, the size of a source."""
+
+from __future__ import annotations
+
+from loadlib import LoadProfile
+from loadlib_report.amounts import energy, plain, power, powers, shortened, window
+from loadlib_report.overloads import Overloads, size_for
+
+__all__ = ["answer"]
+
+
+def answer(profile: LoadProfile, found: Overloads | None) -> tuple[str, str, str]:
+    """Three sentences, each with its range and what it rests on."""
+    return _energy(profile), _start(profile), _source(found)
+
+
+def _energy(profile: LoadProfile) -> str:
+    year = profile.energy_wh_per_year
+    house = shortened(profile.house)
+    text = (
+        f"{house[:1].upper()}{house[1:]} uses about {plain(year.typical / 1000.0)} kWh a year "
+        f"({energy(year)}), a mean of {power(year.typical / 8760.0)}"
+    )
+    peaks = [p for p in profile.peaks if p.place == "whole" and p.period == "year"]
+    if not peaks:
+        return f"{text}; its highest demand is not known."
+    peak = max(peaks, key=lambda p: (p.window_s == 3600, p.window_s))
+    return (
+        f"{text}; its highest {window(peak.window_s)} of the year takes about "
+        f"{power(peak.power_w.typical)} ({powers(peak.power_w)}; {peak.basis})."
+    )
+
+
+def _start(profile: LoadProfile) -> str:
+    hardest = profile.hardest_start()
+    if hardest is None:
+        return "No load is known, so nothing can be said of starts."
+    name = shortened(hardest.name)
+    if hardest.start_va is None:
+        return (
+            f"Nothing is known to ask for more at a start than while running; the largest single "
+            f"load is the {name}, {power(hardest.running_va.typical, 'VA')}."
+        )
+    return (
+        f"The hardest start is that of the {name}: about "
+        f"{power(hardest.start_va.typical, 'VA')} ({powers(hardest.start_va, 'VA')}) for "
+        f"{plain(hardest.start_s.typical)} s, against "
+        f"{power(hardest.running_va.typical, 'VA')} while running."
+    )
+
+
+def _source(found: Overloads | None) -> str:
+    if found is None:
+        return "Nothing is known to switch on and off, so no overloads can be counted."
+    words = [
+        f"about {power(size, 'VA')} {steadily}for at most one {period}"
+        for period, steadily, size in (
+            ("a day", "steadily ", size_for(found, 1.0)),
+            ("a month", "", size_for(found, 12.0 / 365.0)),
+        )
+        if size is not None
+    ]
+    if not words:
+        return (
+            "With everything left switched on, more than one overload a day is expected at every "
+            "size of source that was looked at."
+        )
+    return (
+        "With everything left switched on, a source that carries every start would have to give "
+        f"{', and '.join(words)} expected; leaving large loads off brings that down."
+    )
