@@ -8,17 +8,20 @@ unless ``LOADLIB_PLUGINS_STRICT=1``. ``LOADLIB_PLUGINS=a,b`` allows only those,
 from __future__ import annotations
 
 import os
+import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import partial
 from importlib import import_module
 from importlib.metadata import EntryPoint, entry_points
+from pathlib import Path
 from typing import Any, TypeVar
 
 import pluggy
 
 from loadlib import hooks
-from loadlib.errors import LoadlibError, NotFound, PluginError
+from loadlib.core.series import ReadOptions, ReadResult
+from loadlib.errors import DataError, LoadlibError, NotFound, PluginError
 from loadlib.hooks import HOOK_API, CommandEntry, Estimator, Reader
 from loadlib.timelimit import run_limited
 
@@ -42,6 +45,54 @@ class PluginRecord:
     state: str = "listed"
     error: str = ""
     brings: tuple[str, ...] = ()
+
+
+@dataclass(slots=True)
+class GuardedReader:
+    """A stranger's reader: what it raises while it looks at a file only leaves it out."""
+
+    record: PluginRecord
+    reader: Reader
+    name: str = field(init=False)
+    summary: str = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.name, self.summary = self.reader.name, self.reader.summary
+
+    def recognises(self, head: bytes, filename: str) -> float:
+        """How sure it is; 0 with a warning when it breaks or answers anything but 0 to 1."""
+        try:
+            share = float(run_limited(lambda: self.reader.recognises(head, filename)))
+            if not 0.0 <= share <= 1.0:
+                raise ValueError(f"recognises gave {share}, expected 0 to 1")
+        except Exception as error:
+            fault = plugin_error(self.record, f"{type(error).__name__}: {error}")
+            warnings.warn(f"left out: {fault.message}", RuntimeWarning, stacklevel=2)
+            return 0.0
+        return share
+
+    def read(self, path: Path, options: ReadOptions) -> ReadResult:
+        """Read it; DataError about the file as it is, anything else as PluginError."""
+        try:
+            result = self.reader.read(path, options)
+            if not isinstance(result, ReadResult):
+                raise TypeError(f"read gave {type(result).__name__}, expected ReadResult")
+        except DataError:
+            raise
+        except Exception as error:
+            raise plugin_error(self.record, f"{type(error).__name__}: {error}") from error
+        return result
+
+
+def plugin_error(record: PluginRecord, message: str) -> PluginError:
+    """A fault of that plugin, with what to do about it."""
+    return PluginError(
+        message,
+        plugin=record.name,
+        distribution=record.distribution,
+        version=record.version,
+        hint=f"Leave it out: LOADLIB_PLUGINS_OFF={record.name}",
+    )
 
 
 def _given(module: Any) -> Any:
@@ -125,7 +176,7 @@ class Host:
         except Exception as error:
             record.state, record.error = "broken", f"{type(error).__name__}: {error}"
             if os.environ.get("LOADLIB_PLUGINS_STRICT") == "1":
-                raise self._error(record, record.error) from error
+                raise plugin_error(record, record.error) from error
             return
         record.state, record.brings = "ready", brings
 
@@ -179,16 +230,6 @@ class Host:
             raise ValueError(f"{name!r} is already brought by {table[name][0].name}")
         return name
 
-    @staticmethod
-    def _error(record: PluginRecord, message: str) -> PluginError:
-        return PluginError(
-            message,
-            plugin=record.name,
-            distribution=record.distribution,
-            version=record.version,
-            hint=f"Leave it out: LOADLIB_PLUGINS_OFF={record.name}",
-        )
-
     @property
     def broken(self) -> list[PluginRecord]:
         """Plugins that could not be used, with the reason."""
@@ -200,9 +241,10 @@ class Host:
             yield name, self._estimators[name][1]
 
     def readers(self) -> Iterator[tuple[str, Reader]]:
-        """(name, reader), sorted by name."""
+        """(name, reader), sorted by name; a stranger's is kept from stopping the others."""
         for name in sorted(self._readers):
-            yield name, self._readers[name][1]
+            record, reader = self._readers[name]
+            yield name, reader if record.module in BUILT_IN else GuardedReader(record, reader)
 
     def commands(self) -> Iterator[tuple[str, CommandEntry]]:
         """(name, command), sorted by name."""
@@ -224,6 +266,6 @@ class Host:
             # A built-in's error is about the user's data, not about a plugin.
             if isinstance(error, PluginError) or record.module in BUILT_IN:
                 raise
-            raise self._error(record, error.message) from error
+            raise plugin_error(record, error.message) from error
         except Exception as error:
-            raise self._error(record, f"{type(error).__name__}: {error}") from error
+            raise plugin_error(record, f"{type(error).__name__}: {error}") from error

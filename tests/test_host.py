@@ -9,7 +9,9 @@ import sys
 import threading
 import time
 from collections.abc import Iterable
+from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import pytest
 from pluggy import HookspecMarker, PluginManager
@@ -20,10 +22,12 @@ from loadlib.core.claims import Claim, LoadClaim
 from loadlib.core.evidence import Evidence
 from loadlib.core.household import House
 from loadlib.core.ranges import Range
-from loadlib.errors import InputError, NotFound, PluginError
+from loadlib.core.series import ReadOptions, ReadResult
+from loadlib.errors import DataError, InputError, NotFound, PluginError
 from loadlib.estimating import hear
 from loadlib.hooks import HOOK_API, CommandEntry, hookimpl
 from loadlib.host import Host, listed
+from loadlib.readers import read_usage
 from loadlib.timelimit import run_limited
 
 EVIDENCE = Evidence(house=House("ridge"))
@@ -164,6 +168,65 @@ def test_the_built_in_estimators_come_through_the_same_door() -> None:
         host.owner("nobody")
 
 
+class OddReader:
+    """A stranger's reader that does what a test wants."""
+
+    name, summary = "odd", "reads odd files"
+
+    def __init__(self, recognises: object, read: object = None) -> None:
+        self.answers = (recognises, read)
+
+    def recognises(self, head: bytes, filename: str) -> float:
+        return self._act(0)  # type: ignore[no-any-return]
+
+    def read(self, path: Path, options: ReadOptions) -> ReadResult:
+        return self._act(1)  # type: ignore[no-any-return]
+
+    def _act(self, which: int) -> Any:
+        answer = self.answers[which]
+        if isinstance(answer, Exception):
+            raise answer
+        return answer
+
+
+def reader_of(odd: OddReader) -> Any:
+    @hookimpl
+    def loadlib_readers() -> list[OddReader]:
+        return [odd]
+
+    return dict(Host.load(extra=(plugin("odd", loadlib_readers=loadlib_readers),)).readers())["odd"]
+
+
+@pytest.mark.parametrize("answer", [ZeroDivisionError("row 7"), 7.0, "much", float("nan")])
+def test_a_reader_that_breaks_over_a_file_is_left_out_and_the_others_go_on(
+    answer: object, tmp_path: Path
+) -> None:
+    file = tmp_path / "usage.csv"
+    file.write_text("start,kWh\n2026-01-01T00:00:00Z,1\n2026-01-01T01:00:00Z,2\n")
+    built_in = [reader for _, reader in Host.load().readers()]
+    with pytest.warns(RuntimeWarning, match="left out: plugin odd"):
+        result, used = read_usage(file, readers=[*built_in, reader_of(OddReader(answer))])
+    assert used != "odd"
+    assert result.series[0].mean_w.tolist() == [1000.0, 2000.0]
+
+
+@pytest.mark.parametrize(
+    ("answer", "error"),
+    [
+        (ZeroDivisionError("row 7"), PluginError),
+        (42, PluginError),
+        (DataError("row 7 is no row", line=7), DataError),
+    ],
+)
+def test_a_reader_that_breaks_while_reading_is_named(
+    answer: object, error: type[Exception]
+) -> None:
+    reader = reader_of(OddReader(1.0, answer))
+    assert (reader.name, reader.recognises(b"", "x")) == ("odd", 1.0)
+    with pytest.raises(error, match=r"row 7|expected ReadResult"):
+        reader.read(Path("x"), ReadOptions())
+
+
 def test_commands_are_entries() -> None:
     @hookimpl
     def loadlib_commands() -> list[CommandEntry]:
@@ -206,12 +269,15 @@ def test_a_hang_in_another_thread_than_the_main_one_is_left_behind() -> None:
 HANGING_WORKER = """
 import threading, time
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 from types import ModuleType
+from typing import Any
 from loadlib.core.evidence import Evidence
 from loadlib.core.household import House
 from loadlib.estimating import hear
 from loadlib.hooks import hookimpl
 from loadlib.host import Host
+from loadlib.readers import read_usage
 from loadlib.timelimit import leave_threads_behind
 
 class Hangs:
