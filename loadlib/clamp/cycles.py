@@ -16,6 +16,7 @@ Indices = NDArray[np.int64]
 
 _SIZE_SHARE = 0.12
 _SIGMAS = 4.0
+_SHORT_SLOTS = 10
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -23,25 +24,29 @@ class Cycles:
     """Times on, n of them, in the order of their starts.
 
     ``start`` and ``end`` (n,) are indices of samples, ``size_w`` (n,) what came on, ``surge_w``
-    (n,) the peak at the start over the level before. [W]
+    (n,) the peak at the start over the level before, ``share`` (n,) the part of the samples
+    in between that it was on: samples of a minute hold ends of less. [W]
     """
 
     start: Indices
     end: Indices
     size_w: Array
     surge_w: Array
+    share: Array
 
     def on_s(self, step_s: float) -> Array:
         """Length of each, shape (n,). [s]"""
-        length: Array = (self.end - self.start) * np.float64(step_s)
+        length: Array = np.maximum((self.end - self.start) * self.share, 0.1) * np.float64(step_s)
         return length
 
     def __len__(self) -> int:
         return int(self.start.size)
 
 
-def pair_edges(steps: Steps, step_s: float, longest_s: float = 6 * 3600.0) -> Cycles:
-    """Pair rises with falls.
+def pair_edges(
+    steps: Steps, power_w: Array, step_s: float, longest_s: float = 6 * 3600.0
+) -> Cycles:
+    """Pair rises with falls of a log of which ``steps`` were found, shape (n,). [W]
 
     A fall closes the latest open rise whose size it matches within 12 % (or the noise); when
     one fall closes two open rises at once, their sum is tried. Rises that stay open longer
@@ -63,9 +68,23 @@ def pair_edges(steps: Steps, step_s: float, longest_s: float = 6 * 3600.0) -> Cy
     pairs.sort()
     rise = np.array([j for j, _ in pairs], dtype=np.int64)
     fall = np.array([k for _, k in pairs], dtype=np.int64)
-    return Cycles(
-        steps.at[rise], steps.at[fall], size[rise], steps.surge_w[rise] - steps.before_w[rise]
-    )
+    start, end = steps.at[rise], steps.at[fall]
+    share = np.ones(rise.size)
+    for k in map(int, np.flatnonzero(end - start <= _SHORT_SLOTS)):
+        share[k] = _part_on(power_w[start[k] : end[k] + 1], steps, int(rise[k]), int(fall[k]))
+    surge = steps.surge_w[rise] - steps.before_w[rise]
+    return Cycles(start, end, size[rise], surge, share)
+
+
+def _part_on(part_w: Array, steps: Steps, rise: int, fall: int) -> float:
+    """Share of its samples that a short time on was on, from the area over the old level.
+
+    The last sample is the first of the new level and may hold a rest of the time on.
+    """
+    size = float(steps.size_w[rise])
+    above = np.append(part_w[:-1] - steps.before_w[rise], part_w[-1] - steps.after_w[fall])
+    area = float(np.clip(np.nan_to_num(above), 0.0, size).sum())
+    return area / (size * (part_w.size - 1))
 
 
 def _match(
