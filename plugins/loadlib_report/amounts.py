@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+import re
 
 from loadlib import Range
 
-__all__ = ["energy", "often", "plain", "power", "powers", "shortened", "window"]
+__all__ = ["energy", "in_sentence", "often", "plain", "power", "powers", "window"]
 
 NO_BREAK = "\u00a0"
 """Keeps a number and its unit on one line."""
+
+_TURNS = re.compile("[\u202a-\u202e\u2066-\u2069]")
 
 
 def plain(value: float, digits: int = 2) -> str:
@@ -66,6 +69,13 @@ def window(window_s: int) -> str:
     return f"{window_s} seconds"
 
 
-def shortened(text: str, most: int = 60) -> str:
-    """At most ``most`` characters, for a sentence; tables show the whole."""
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+def in_sentence(name: str, most: int = 60) -> str:
+    """A name for use within a sentence: at most ``most`` characters, its direction kept to it.
+
+    Tables and details show the whole name. Marks that turn the writing round are left out,
+    and a name that is not plain ASCII is isolated (Unicode Standard Annex 9: FSI … PDI).
+    """
+    name = _TURNS.sub("", name)
+    if len(name) > most:
+        name = name[: most - 1].rstrip() + "…"
+    return name if name.isascii() else f"\u2068{name}\u2069"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from loadlib import LoadProfile
-from loadlib_report.amounts import energy, plain, power, powers, shortened, window
+from loadlib_report.amounts import energy, in_sentence, plain, power, powers, window
 from loadlib_report.overloads import Overloads, size_for
 
 __all__ = ["answer"]
@@ -16,7 +16,7 @@ def answer(profile: LoadProfile, found: Overloads | None) -> tuple[str, str, str
 
 def _energy(profile: LoadProfile) -> str:
     year = profile.energy_wh_per_year
-    house = shortened(profile.house)
+    house = in_sentence(profile.house or "the house")
     text = (
         f"{house[:1].upper()}{house[1:]} uses about {plain(year.typical / 1000.0)} kWh a year "
         f"({energy(year)}), a mean of {power(year.typical / 8760.0)}"
@@ -35,7 +35,7 @@ def _start(profile: LoadProfile) -> str:
     hardest = profile.hardest_start()
     if hardest is None:
         return "No load is known, so nothing can be said of starts."
-    name = shortened(hardest.name)
+    name = in_sentence(hardest.name)
     if hardest.start_va is None:
         return (
             f"Nothing is known to ask for more at a start than while running; the largest single "
@@ -53,19 +53,19 @@ def _source(found: Overloads | None) -> str:
     if found is None:
         return "Nothing is known to switch on and off, so no overloads can be counted."
     words = [
-        f"about {power(size, 'VA')} {steadily}for at most one {period}"
-        for period, steadily, size in (
-            ("a day", "steadily ", size_for(found, 1.0)),
-            ("a month", "", size_for(found, 12.0 / 365.0)),
+        f"about {power(size, 'VA')} {what} at most one {period}"
+        for period, what, size in (
+            ("overload a day", "steadily to expect", size_for(found, 1.0)),
+            ("a month", "for", size_for(found, 12.0 / 365.0)),
         )
         if size is not None
     ]
     if not words:
         return (
-            "With everything left switched on, more than one overload a day is expected at every "
-            "size of source that was looked at."
+            "With everything left switched on, at typical values, more than one overload a day is "
+            "expected at every size of source that was looked at."
         )
     return (
-        "With everything left switched on, a source that carries every start would have to give "
-        f"{', and '.join(words)} expected; leaving large loads off brings that down."
+        "With everything left switched on, at typical values, a source that carries every start "
+        f"would have to give {', and '.join(words)}; leaving large loads off brings that down."
     )

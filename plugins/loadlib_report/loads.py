@@ -114,9 +114,15 @@ def _row(number: int, load: Load, heard: list[Believed]) -> LoadRow:
         kwh_per_year=plain(yearly_wh(load) / 1000.0),
         known=KNOWN.get(load.known, load.known),
         facts=tuple(_facts(load)),
-        sources=load.sources,
+        sources=tuple(_source(text) for text in load.sources),
         believed=tuple(heard),
     )
+
+
+def _source(text: str) -> str:
+    """``running_w: label …`` as ``running: label …``."""
+    quantity, colon, rest = text.partition(": ")
+    return f"{QUANTITIES[quantity]}: {rest}" if colon and quantity in QUANTITIES else text
 
 
 def _facts(load: Load) -> Iterator[tuple[str, str]]:

@@ -165,7 +165,8 @@ def _start_plates(profile: LoadProfile) -> list[Plate]:
 def _size_plates(found: Overloads) -> list[Plate]:
     caption = (
         "Expected number of times that demand rises above what the source gives steadily, with "
-        "everything left switched on; each leg is held to its part of the source. The band lies "
+        "everything left switched on, at typical values of the loads (doubt about them comes on "
+        "top); each leg is held to its part of the source. The band lies "
         "between the worst single limit and the sum of all. A real source lies between the full "
         "line (it carries any start) and the broken one (it gives no more at a start than "
         "steadily). Apparent power is added as plain numbers, an upper bound; loads are taken as "

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from loadlib import LoadProfile, Range
-from loadlib_report.amounts import energy, often, plain, power, powers, shortened, window
+from loadlib_report.amounts import energy, in_sentence, often, plain, power, powers, window
 from loadlib_report.answer import answer
 from loadlib_report.loads import believed, hardest, load_rows, yearly_wh
 from loadlib_report.overloads import overloads
@@ -57,7 +57,9 @@ def test_small_words() -> None:
     assert [window(s) for s in (3600, 1800, 60, 10)] == [
         "hour", "30 minutes", "minute", "10 seconds",
     ]  # fmt: skip
-    assert len(shortened("n" * 500)) == 60
+    assert len(in_sentence("n" * 500)) == 62  # with the two marks around what is not ASCII
+    assert in_sentence("deep-well pump") == "deep-well pump"
+    assert in_sentence("مضخة \u202egnp.exe") == "\u2068مضخة gnp.exe\u2069"
 
 
 def test_three_sentences(profile: LoadProfile) -> None:
@@ -71,7 +73,7 @@ def test_three_sentences(profile: LoadProfile) -> None:
         "against 2.4 kVA while running."
     )
     assert third.startswith(
-        "With everything left switched on, a source that carries every start would have to give"
+        "With everything left switched on, at typical values, a source that carries every start "
     )
     for sentence in (first, second, third):
         assert sentence.endswith(".")
@@ -109,7 +111,7 @@ def test_rows_hold_range_source_and_belief(profile: LoadProfile) -> None:
     assert rows[0].name == "water heater"
     pump = next(row for row in rows if row.name == "deep-well pump")
     assert pump.known == "its label"
-    assert pump.sources == ("running_w: label, 2000 W",)
+    assert pump.sources == ("running: label, 2000 W",)
     assert [(c.quantity, c.belief) for c in pump.believed] == [
         ("running", "believed, 0.2 σ off"),
         ("share of time on", "in part (60 %), 0.1 σ off"),
