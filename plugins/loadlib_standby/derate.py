@@ -49,8 +49,8 @@ def slope_share(
     ``altitude_ft`` [ft] above ``reference_ft`` [ft]; ``outdoor_f`` [°F] above
     ``reference_f`` [°F]; nothing is gained below either.
 
-    >>> round(7000 * slope_share(5000, 97, share_per_1000_ft=0.035, share_per_10_f=0.01))
-    5659
+    >>> round(7000 * slope_share(5000, 97, share_per_1000_ft=0.035, share_per_10_f=0.01), 1)
+    5659.5
     """
     high = max(altitude_ft - reference_ft, 0.0) / 1000.0 * share_per_1000_ft
     hot = max(outdoor_f - reference_f, 0.0) / 10.0 * share_per_10_f

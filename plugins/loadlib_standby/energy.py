@@ -12,21 +12,29 @@ from loadlib_standby.engine import InputError
 __all__ = [
     "BTU_PER_TON_H",
     "BTU_PER_WH",
+    "LB_PER_GAL_WATER",
     "btu_per_va",
     "cooling_btu_per_h",
     "cooling_w",
     "cost",
+    "cycle_duty",
+    "drawn_w",
     "energy_kwh",
     "heater_on_other_voltage_w",
+    "mean_on_s",
     "mean_w",
     "per_day_kwh",
     "per_year_kwh",
     "share_of_label",
     "units_that_take_turns_w",
+    "water_heating_kwh",
 ]
 
 BTU_PER_WH = 3.41214
 """1 Wh = 3.41214 BTU (international table BTU)."""
+
+LB_PER_GAL_WATER = 8.34
+"""A US gallon of water at 60 °F weighs 8.34 lb (handbook figure). [lb/gal]"""
 
 BTU_PER_TON_H = 12000.0
 """A ton of refrigeration is 12,000 BTU/h, by definition."""
@@ -64,6 +72,47 @@ def energy_kwh(power_w: float, hours_h: float) -> float:
 def cost(energy_kwh: float, price_per_kwh: float) -> float:
     """Price of ``energy_kwh`` [kWh], in the currency of ``price_per_kwh``."""
     return energy_kwh * price_per_kwh
+
+
+def cycle_duty(on_s: float, cycle_s: float) -> float:
+    """Share of time on of a load that runs ``on_s`` [s] in every ``cycle_s`` [s]."""
+    if not 0.0 <= on_s <= cycle_s or cycle_s <= 0.0:
+        raise InputError(f"{on_s:g} s on in a cycle of {cycle_s:g} s")
+    return on_s / cycle_s
+
+
+def mean_on_s(duty: float, starts_per_h: float) -> float:
+    """Mean length of a run: share of time on over starts. ``starts_per_h`` [1/h]. [s]
+
+    >>> mean_on_s(0.1, 6)
+    60.0
+    """
+    if not 0.0 <= duty <= 1.0 or starts_per_h <= 0.0:
+        raise InputError(f"duty {duty:g} with {starts_per_h:g} starts an hour")
+    return 3600.0 * duty / starts_per_h
+
+
+def drawn_w(output_w: float, efficiency: float) -> float:
+    """What the wall gives for an output: a microwave oven's cooking power, an inverter's
+    load, a motor's shaft. ``output_w`` [W]. [W]
+
+    >>> drawn_w(1000, 0.64)
+    1562.5
+    """
+    if not 0.0 < efficiency <= 1.0:
+        raise InputError(f"efficiency {efficiency:g} is not between 0 and 1")
+    return output_w / efficiency
+
+
+def water_heating_kwh(gallons: float, rise_f: float) -> float:
+    """Heat that ``gallons`` (US) of water take up over ``rise_f`` [°F], losses apart. [kWh]
+
+    1 BTU warms a pound of water by 1 °F; a gallon weighs 8.34 lb at 60 °F.
+
+    >>> round(water_heating_kwh(50, 70), 2)
+    8.55
+    """
+    return gallons * LB_PER_GAL_WATER * rise_f / BTU_PER_WH / 1000.0
 
 
 def mean_w(energy_kwh: float, hours_h: float) -> float:

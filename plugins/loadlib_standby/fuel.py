@@ -22,8 +22,10 @@ __all__ = [
     "bsfc_rate",
     "cans",
     "cost_per_kwh",
+    "days_of_fuel",
     "efficiency_from_bsfc",
     "fuel_for_blocks",
+    "fuel_rate_per_h",
     "heat_btu",
     "heat_kwh",
     "rate_from_run_time",
@@ -151,6 +153,19 @@ def fuel_for_blocks(hours_per_day: float, days: float, rate_per_h: float) -> tup
     return hours_h, hours_h * rate_per_h
 
 
+def days_of_fuel(fuel: float, rate_per_h: float, hours_per_day: float = 24.0) -> float:
+    """Days that an amount of fuel lasts at ``hours_per_day`` of running. ``rate_per_h`` [1/h]
+
+    ``run_time_h`` gives the running hours, this the time that passes. [d]
+
+    >>> round(days_of_fuel(10, 0.75, 6), 2)
+    2.22
+    """
+    if not 0.0 < hours_per_day <= 24.0:
+        raise InputError(f"{hours_per_day:g} hours of running a day")
+    return run_time_h(fuel, rate_per_h) / hours_per_day
+
+
 def cans(fuel: float, can: float) -> int:
     """Whole cans (or cylinders) of size ``can`` for an amount of fuel, same unit."""
     if can <= 0.0:
@@ -171,9 +186,13 @@ def heat_kwh(btu: float) -> float:
     return btu / BTU_PER_WH / 1000.0
 
 
-def volume_of_mass_gal(fuel: str, mass_lb: float) -> float:
-    """Gallons of ``mass_lb`` pounds of fuel; densities from memory. [gal]"""
-    return mass_lb / number(_fuel_row(fuel, False), "density_lb_per_gal", "density")
+def volume_of_mass_gal(fuel: str, mass_lb: float, density_lb_per_gal: float | None = None) -> float:
+    """Gallons of ``mass_lb`` pounds of fuel; densities of the table are from memory. [gal]"""
+    if density_lb_per_gal is None:
+        density_lb_per_gal = number(_fuel_row(fuel, False), "density_lb_per_gal", "density")
+    if density_lb_per_gal <= 0.0:
+        raise InputError(f"density {density_lb_per_gal:g} lb/gal")
+    return mass_lb / density_lb_per_gal
 
 
 def bsfc_rate(
@@ -207,6 +226,16 @@ def efficiency_from_bsfc(
 def set_efficiency(energy_kwh: float, fuel: str, amount: float) -> float:
     """Electrical energy delivered over the fuel's heat. ``energy_kwh`` [kWh]"""
     return energy_kwh / heat_kwh(heat_btu(fuel, amount))
+
+
+def fuel_rate_per_h(power_w: float, fuel: str, efficiency: float) -> tuple[float, float]:
+    """BTU an hour and fuel an hour (gallons; cubic feet for natural gas) behind ``power_w``
+    [W] at an overall ``efficiency`` of the set. [BTU/h], [1/h]
+    """
+    if not 0.0 < efficiency <= 1.0:
+        raise InputError(f"efficiency {efficiency:g} is not between 0 and 1")
+    btu_per_h = power_w * BTU_PER_WH / efficiency
+    return btu_per_h, btu_per_h / heat_btu(fuel, 1.0)
 
 
 def cost_per_kwh(price_per_unit: float, units_per_kwh: float) -> float:

@@ -13,17 +13,23 @@ from loadlib_standby.engine import InputError, neutral_a, system
 
 __all__ = [
     "CONTINUOUS_SHARE",
+    "LegSums",
     "LegUse",
+    "after_move_a",
     "apparent_va",
     "capacity_va",
     "continuous_a",
     "current_a",
     "imbalance_share",
     "leg_power_w",
+    "leg_sums",
     "leg_use",
     "line_to_line_va",
     "one_leg_to_both_w",
+    "order_by_excess",
+    "peaks_in_order",
     "power_factor",
+    "rating_w",
     "reactive_var",
     "real_w",
     "spread_a",
@@ -152,6 +158,60 @@ def spread_a(total_a: float, legs: int) -> float:
 
 
 @dataclass(frozen=True, slots=True)
+class LegSums:
+    """Currents of several loads added up: per leg, in the neutral, and as VA."""
+
+    legs_a: tuple[float, ...]
+    neutral_a: float
+    neutral_worst_a: float
+    total_va: float
+
+
+def leg_sums(loads: Sequence[tuple[float, str]], supply: str = "120/240") -> LegSums:
+    """Add up (amps, legs) pairs leg by leg; ``"AB"`` is a load from line to line.
+
+    A load on two legs puts the same current on both and none on the neutral. The neutral is
+    given at equal power factor and, as ``neutral_worst_a``, as the plain sum.
+
+    >>> leg_sums([(9.8, "AB"), (7.6, "B"), (2.2, "A")]).legs_a
+    (12.0, 17.4)
+    """
+    house = system(supply)
+    both = dict.fromkeys(house.legs, 0.0)
+    single = dict.fromkeys(house.legs, 0.0)
+    total_va = 0.0
+    for amps_a, text in loads:
+        legs = house.legs_of(text)
+        total_va += amps_a * house.volts(legs)
+        for leg in legs:
+            both[leg] += amps_a
+        if len(legs) == 1:
+            single[legs[0]] += amps_a
+    alone = tuple(single.values())
+    neutral = neutral_a(house, alone) if len(alone) > 1 else sum(alone)
+    amps = tuple(round(value, 9) for value in both.values())
+    return LegSums(amps, neutral, sum(alone), total_va)
+
+
+def after_move_a(
+    legs_a: Sequence[float], moved_a: float, from_leg: int, to_leg: int
+) -> tuple[float, ...]:
+    """Amps per leg after a circuit of ``moved_a`` [A] has changed legs: ``legs_a`` [A]. [A]
+
+    A note for the electrician who moves the breaker; it changes no energy.
+
+    >>> after_move_a((12.0, 17.4), 7.6, 1, 0)
+    (19.6, 9.8)
+    """
+    if moved_a > legs_a[from_leg]:
+        raise InputError(f"{moved_a:g} A is more than the leg's {legs_a[from_leg]:g} A")
+    found = list(legs_a)
+    found[from_leg] -= moved_a
+    found[to_leg] += moved_a
+    return tuple(round(value, 9) for value in found)
+
+
+@dataclass(frozen=True, slots=True)
 class LegUse:
     """Loads on the legs of a source. Shares are of the leg's and of the whole limit."""
 
@@ -203,6 +263,38 @@ def sums(loads: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
     running_w = float(sum(run for run, _ in loads))
     steps = [max(start - run, 0.0) for run, start in loads]
     return running_w, running_w + max(steps, default=0.0), running_w + sum(steps)
+
+
+def order_by_excess(loads: Sequence[tuple[float, float]]) -> list[int]:
+    """Positions of (running W, start W) pairs, largest start less running first.
+
+    With one limit and everything to be on in the end no other order has a lower highest peak.
+    """
+    return sorted(range(len(loads)), key=lambda k: -max(loads[k][1] - loads[k][0], 0.0))
+
+
+def peaks_in_order(loads: Sequence[tuple[float, float]]) -> list[float]:
+    """Peak at each step when (running W, start W) pairs go on one after another. [W]
+
+    >>> peaks_in_order([(2250, 7000), (870, 3200), (500, 1500), (150, 1000)])
+    [7000.0, 5450.0, 4620.0, 4620.0]
+    """
+    running_w, peaks = 0.0, []
+    for run, start in loads:
+        peaks.append(running_w + max(run, start))
+        running_w += run
+    return peaks
+
+
+def rating_w(load_w: float, share: float) -> float:
+    """Rating of which ``load_w`` [W] is the ``share`` that is not to be exceeded. [W]
+
+    >>> rating_w(4800, 0.8)
+    6000.0
+    """
+    if not 0.0 < share <= 1.0:
+        raise InputError(f"share {share:g} is not between 0 and 1")
+    return load_w / share
 
 
 def with_margin_w(running_w: float, margin: float) -> float:

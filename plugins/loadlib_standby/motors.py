@@ -22,6 +22,7 @@ __all__ = [
     "code_letter",
     "full_load_a",
     "input_w",
+    "largest_startable_va",
     "locked_rotor_a",
     "protection_a",
     "running_va",
@@ -186,6 +187,18 @@ def can_start(
     shortfall_va = max(high_va - room_va, 0.0)
     break_even = room_va / running_va
     return StartCheck(running_va, low_va, high_va, capacity_va, shortfall_va, break_even, verdict)
+
+
+def largest_startable_va(factor: float, capacity_va: float, already_va: float = 0.0) -> float:
+    """Running VA of the largest motor that a source starts at ``factor`` × running, with
+    ``already_va`` [VA] on and ``capacity_va`` [VA] for seconds. [VA]
+
+    >>> round(largest_startable_va(2.4, 9000, 2000))
+    2917
+    """
+    if factor <= 0.0:
+        raise InputError(f"start factor {factor:g}")
+    return max(capacity_va - already_va, 0.0) / factor
 
 
 def voltage_dip_share(source_kva: float, start_kva: float, reactance_pu: float = 0.2) -> float:

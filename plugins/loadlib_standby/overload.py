@@ -32,6 +32,7 @@ __all__ = [
     "PlaceOverloads",
     "Together",
     "causes_together",
+    "none_by_chance",
     "overloads",
     "overloads_per_day",
 ]
@@ -132,6 +133,18 @@ def overloads_per_day(
         there = processes(loads, place, apparent=place is not None).at(case.hours)
         rates.append(float(crossings(there, running_w, starting_w, _STEP_W).rate_per_h.mean()))
     return 24.0 * max(rates)
+
+
+def none_by_chance(per_day: float, hours_h: float) -> float:
+    """Chance of no overload in ``hours_h`` [h] if they came singly and at random: exp(−rate).
+
+    A screen for rare overloads. In truth they come in clusters, so that the chance of none is
+    mostly higher; ``overloads`` simulates it.
+
+    >>> round(none_by_chance(0.1, 8), 4)
+    0.9672
+    """
+    return float(np.exp(-per_day * hours_h / 24.0))
 
 
 def causes_together(

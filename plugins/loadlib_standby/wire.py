@@ -24,6 +24,7 @@ __all__ = [
     "ohm_per_kft",
     "overcurrent_cap_a",
     "run_ohm",
+    "smallest_for_drop",
     "smallest_wire",
     "voltage_drop",
     "wire_ampacity_a",
@@ -115,6 +116,8 @@ def voltage_drop(
     volts_v : float
         volts at the near end, between the two conductors of the load. [V]
 
+    Ohms per kilometre with metres give the same volts.
+
     Examples
     --------
     >>> round(voltage_drop(1.24, 50, 24, 240).drop_v, 3)
@@ -138,6 +141,34 @@ def longest_run_ft(
     if per_ft <= 0.0:
         raise InputError("no current, no drop: any length will do")
     return share / per_ft
+
+
+def smallest_for_drop(
+    one_way_ft: float,
+    amps_a: float,
+    volts_v: float,
+    share: float = 0.03,
+    *,
+    phases: int = 1,
+    temperature_c: float = 75.0,
+) -> str:
+    """Smallest copper gauge that carries ``amps_a`` [A] as a cord and loses no more than
+    ``share`` of ``volts_v`` [V] over ``one_way_ft`` [ft], at ``temperature_c`` [°C].
+
+    >>> smallest_for_drop(100, 15, 120), smallest_for_drop(25, 15, 120)
+    ('8', '14')
+    """
+    column = "three_carrying_a" if phases == 3 else "two_carrying_a"
+    resistances = {row["awg"] for row in table("conductors")}
+    for row in table("cord_ampacity"):
+        carries = row[column] != "" and float(row[column]) >= amps_a
+        if not carries or row["awg"] not in resistances:
+            continue
+        ohms = ohm_per_kft(row["awg"], temperature_c=temperature_c)
+        drop = voltage_drop(ohms, one_way_ft, amps_a, volts_v, phases=phases)
+        if drop.within(share):
+            return row["awg"]
+    raise NotFound("cord gauge", f"{amps_a:g} A over {one_way_ft:g} ft", hint="Shorten the run.")
 
 
 def drop_by_k(
