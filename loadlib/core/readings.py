@@ -8,9 +8,12 @@ from datetime import datetime
 
 from loadlib.errors import InputError
 
-__all__ = ["INSTRUMENTS", "KINDS", "Reading"]
+__all__ = ["APPARENT", "INSTRUMENTS", "KINDS", "Reading"]
 
 INSTRUMENTS = ("clamp", "plug meter", "utility meter", "source display")
+APPARENT = "apparent power: amps at nominal volts"
+"""Note of a series whose watts are volt-amperes, since only amps were logged."""
+
 KINDS = ("running", "cycling", "peak hold", "inrush")
 
 

@@ -10,6 +10,7 @@ from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load, grid
 from loadlib.core.profile import Demand, EvidenceRecord, LoadProfile
 from loadlib.core.ranges import Range
+from loadlib.estimators.clamp import left_out
 from loadlib.estimators.evidence_peaks import evidence_peaks
 from loadlib.estimators.peaks import model_peaks, peak_method
 from loadlib.estimators.rated import label_remark
@@ -70,7 +71,7 @@ def build_profile(evidence: Evidence, settlement: Settlement) -> LoadProfile:
         evidence=_evidence_used(evidence),
         claims=settlement.records,
         disagreements=settlement.disagreements,
-        missing=_missing(evidence, loads) + settlement.notes,
+        missing=_missing(evidence, loads) + settlement.notes + left_out(evidence),
         method=(*_method(error_w), *peak_method()),
         cautions=ESTIMATE,
         loadlib_version=__version__,

@@ -58,13 +58,9 @@ class BillEstimator:
 
 
 def usable_series(evidence: Evidence) -> list[Series]:
-    """Series that are load: import of a house that also exports is not."""
+    """Series of a utility meter that are load: import of a house that also exports is not."""
     exporting = any(one.flow in ("export", "net") for one in evidence.series)
-    return [
-        one
-        for one in evidence.series
-        if one.flow == "load" or (one.flow == "import" and not exporting)
-    ]
+    return [one for one in evidence.series if one.flow == "import" and not exporting]
 
 
 def _zone(name: str) -> tzinfo:
@@ -95,8 +91,10 @@ def _around(value: float, share: float) -> Range:
     return Range(max(value - half, 0.0), value, value + half)
 
 
-def series_claims(series: Series, timezone: str) -> Iterator[DemandClaim]:
-    """Claims from one series of interval data.
+def series_claims(
+    series: Series, timezone: str, meter_share: float = METER_SHARE
+) -> Iterator[DemandClaim]:
+    """Claims from one series of interval data, of an instrument good to ``meter_share``.
 
     Mean demand of each calendar month; of blocks of four hours in each season; the 5 % point
     and the highest of window means over the whole series. Nothing missing is filled in: where
@@ -108,9 +106,9 @@ def series_claims(series: Series, timezone: str) -> Iterator[DemandClaim]:
     cells = cells_of(times, timezone)
     starts = np.flatnonzero(np.diff(month, prepend=month[:1] - 1))
     for first, after in zip(starts, (*starts[1:], month.size), strict=True):
-        yield from _month_claims(series, slice(int(first), int(after)), source)
-    yield from _block_claims(series, cells, source)
-    yield from _tail_claims(series, source)
+        yield from _month_claims(series, slice(int(first), int(after)), source, meter_share)
+    yield from _block_claims(series, cells, source, meter_share)
+    yield from _tail_claims(series, source, meter_share)
 
 
 def _month_numbers(times_s: NDArray[np.int64], timezone: str) -> NDArray[np.int64]:
@@ -120,7 +118,9 @@ def _month_numbers(times_s: NDArray[np.int64], timezone: str) -> NDArray[np.int6
     return np.cumsum(turns)
 
 
-def _month_claims(series: Series, part: slice, source: str) -> Iterator[DemandClaim]:
+def _month_claims(
+    series: Series, part: slice, source: str, meter_share: float
+) -> Iterator[DemandClaim]:
     values = series.mean_w[part]
     there = ~np.isnan(values)
     if there.mean() < _LEAST_PRESENT or values.size * series.step_s < 86_400:
@@ -128,14 +128,16 @@ def _month_claims(series: Series, part: slice, source: str) -> Iterator[DemandCl
     start_s = series.start_s + part.start * series.step_s
     end_s = series.start_s + part.stop * series.step_s
     lack = float(1.0 - there.mean())
-    doubt = float(np.hypot(METER_SHARE, _MISSING_SHARE * lack))
+    doubt = float(np.hypot(meter_share, _MISSING_SHARE * lack))
     mean = float(np.mean(values[there]))
     yield DemandClaim(
         "mean_w", _around(mean, doubt), source, series.place, start_s=start_s, end_s=end_s
     )
 
 
-def _block_claims(series: Series, cells: NDArray[np.int64], source: str) -> Iterator[DemandClaim]:
+def _block_claims(
+    series: Series, cells: NDArray[np.int64], source: str, meter_share: float
+) -> Iterator[DemandClaim]:
     """Means of blocks of hours by season: weak evidence about who draws, by night and by day."""
     if series.step_s > 3600 or series.place != "whole":
         return
@@ -152,7 +154,7 @@ def _block_claims(series: Series, cells: NDArray[np.int64], source: str) -> Iter
                 continue
             yield DemandClaim(
                 "mean_w",
-                _around(float(np.mean(series.mean_w[block])), METER_SHARE + _BLOCK_SHARE),
+                _around(float(np.mean(series.mean_w[block])), meter_share + _BLOCK_SHARE),
                 source,
                 series.place,
                 start_s=series.start_s,
@@ -164,7 +166,7 @@ def _block_claims(series: Series, cells: NDArray[np.int64], source: str) -> Iter
             )
 
 
-def _tail_claims(series: Series, source: str) -> Iterator[DemandClaim]:
+def _tail_claims(series: Series, source: str, meter_share: float) -> Iterator[DemandClaim]:
     """The 5 % point and the highest of the means over the series' own step, up to an hour."""
     values = series.mean_w[~np.isnan(series.mean_w)]
     span_s = series.mean_w.size * series.step_s
@@ -176,7 +178,7 @@ def _tail_claims(series: Series, source: str) -> Iterator[DemandClaim]:
     ):
         yield DemandClaim(
             quantity,
-            _around(value, METER_SHARE),
+            _around(value, meter_share),
             source,
             series.place,
             start_s=series.start_s,

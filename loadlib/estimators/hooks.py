@@ -13,6 +13,7 @@ LOADLIB_HOOK_API = 1
 def loadlib_estimators() -> Sequence[Estimator]:
     """What the appliances say of themselves, and what bills and meters say."""
     from loadlib.estimators.bill import BillEstimator
+    from loadlib.estimators.clamp import ClampEstimator
     from loadlib.estimators.nameplate import NameplateEstimator
 
-    return [NameplateEstimator(), BillEstimator()]
+    return [NameplateEstimator(), BillEstimator(), ClampEstimator()]
