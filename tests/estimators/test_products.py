@@ -1,3 +1,26 @@
+"""Products, quotients and agreement of beliefs; the numbers are arithmetic."""
+
+from __future__ import annotations
+
+import pytest
+
+from loadlib.core.ranges import Range
+from loadlib.estimators.products import agreed, divided, times
+
+
+def test_exact_numbers_multiply_and_divide() -> None:
+    assert times(Range.exact(3), Range.exact(4)) == Range.exact(12)
+    assert divided(Range.exact(12), Range.exact(4)) == Range.exact(3)
+
+
+def test_bands_add_in_quadrature_of_logs() -> None:
+    # ln 2 and ln 2 give √2 · ln 2: a factor of 2.665 on either side.
+    found = times(Range.around(100, 2), Range.around(10, 2))
+    assert found.typical == pytest.approx(1000)
+    assert found.high / found.typical == pytest.approx(2**2**0.5)
+    assert times(Range(0, 1, 2), Range(1, 2, 3)).low == 0.0
+
+
 def test_two_beliefs_of_one_kind_agree_without_confirming_each_other() -> None:
     # Equal widths meet in the middle (geometric mean of 100 and 121 is 110), no narrower.
     found = agreed(Range(50, 100, 200), Range(60.5, 121, 242))
