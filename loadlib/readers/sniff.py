@@ -37,11 +37,12 @@ class TellsProgress(Protocol):
 def built_in_readers() -> tuple[Reader, ...]:
     """The readers that come with loadlib."""
     from loadlib.readers.bills import BillsReader
+    from loadlib.readers.clamp_log import ClampLogReader
     from loadlib.readers.delimited import DelimitedReader
     from loadlib.readers.espi import EspiReader
     from loadlib.readers.temperatures import TemperaturesReader
 
-    return (BillsReader(), DelimitedReader(), EspiReader(), TemperaturesReader())
+    return (BillsReader(), ClampLogReader(), DelimitedReader(), EspiReader(), TemperaturesReader())
 
 
 def choose_reader(head: bytes, filename: str, readers: Sequence[Reader]) -> tuple[Reader, float]:

@@ -34,7 +34,7 @@ class Fixed:
 
 def test_built_in_readers_come_through_the_hook() -> None:
     names = [reader.name for reader in loadlib_readers()]
-    assert names == ["bills", "delimited", "espi", "temperatures"]
+    assert names == ["bills", "clamp_log", "delimited", "espi", "temperatures"]
     assert all(isinstance(reader, Reader) and reader.summary for reader in built_in_readers())
 
 
