@@ -65,6 +65,9 @@ if TYPE_CHECKING:
     from loadlib.estimating import estimate as estimate
     from loadlib.exchange.house_toml import house_from_toml as house_from_toml
     from loadlib.exchange.house_toml import house_to_toml as house_to_toml
+    from loadlib.files import read_profile as read_profile
+    from loadlib.files import read_text as read_text
+    from loadlib.files import write_text as write_text
     from loadlib.labels import RatingLabel as RatingLabel
     from loadlib.labels import read_label as read_label
     from loadlib.peak import PeakEstimate as PeakEstimate
@@ -120,6 +123,8 @@ _HOME = {
     "Range": "loadlib.core.ranges",
     "RatingLabel": "loadlib.labels",
     "read_label": "loadlib.labels",
+    "read_profile": "loadlib.files",
+    "read_text": "loadlib.files",
     "read_usage": "loadlib.readers",
     "Reading": "loadlib.core.readings",
     "ReadOptions": "loadlib.core.series",
@@ -135,6 +140,7 @@ _HOME = {
     "UnitUnknown": "loadlib.errors",
     "UNLISTED": "loadlib.core.load",
     "When": "loadlib.core.claims",
+    "write_text": "loadlib.files",
 }
 
 __all__ = sorted([*_HOME, "__version__", "cautions", "figures"], key=str.casefold)

@@ -21,11 +21,11 @@ def demo(
     from dataclasses import replace
 
     from loadlib.cli.output import out
-    from loadlib.cli.profile_files import read_text, write_text
     from loadlib.cli.profile_text import day_curve, load_bars, profile_lines
     from loadlib.core.series import ReadOptions
     from loadlib.estimating import estimate, evidence_of
     from loadlib.exchange.house_toml import house_from_toml
+    from loadlib.files import read_text, write_text
     from loadlib.labels import explain, read_label
     from loadlib.readers import read_usage
     from loadlib.store.seed import seed_root

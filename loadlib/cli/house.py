@@ -243,8 +243,8 @@ def export_(
     output: Annotated[Path, typer.Option("--out", "-o", help="File; - for stdout.")] = Path("-"),
 ) -> None:
     """The house as one TOML file that a person can read and edit."""
-    from loadlib.cli.profile_files import write_text
     from loadlib.exchange.house_toml import house_to_toml
+    from loadlib.files import write_text
     from loadlib.store.houses import load, pick
 
     write_text(output, house_to_toml(load(pick(house))))
@@ -259,8 +259,8 @@ def import_(
     as_json: AsJson = False,
 ) -> None:
     """Take a house in from its TOML file."""
-    from loadlib.cli.profile_files import read_text
     from loadlib.exchange.house_toml import house_from_toml
+    from loadlib.files import read_text
     from loadlib.store.houses import create, save
 
     house = house_from_toml(read_text(file), path=str(file))

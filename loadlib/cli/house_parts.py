@@ -161,8 +161,8 @@ def take(
     """Take an appliance list in from a CSV file; all rows or none."""
     from loadlib.cli.houses import StoreDesk, check_label
     from loadlib.cli.output import out
-    from loadlib.cli.profile_files import read_text
     from loadlib.exchange.appliance_list import appliances_from_csv
+    from loadlib.files import read_text
     from loadlib.store import edits
     from loadlib.store.houses import pick
 

@@ -36,9 +36,9 @@ def plugin_files(pairs: Sequence[str]) -> dict[str, tuple[str, ...]]:
 def evidence_for(house: str, *, files: Sequence[str] = ()) -> Evidence:
     """All that is known of a stored house, or of a house file (``.toml``) alone."""
     if house.endswith(".toml"):
-        from loadlib.cli.profile_files import read_text
         from loadlib.estimating import evidence_of
         from loadlib.exchange.house_toml import house_from_toml
+        from loadlib.files import read_text
 
         evidence = evidence_of(house_from_toml(read_text(Path(house)), path=house))
     else:

@@ -71,7 +71,7 @@ def heard(
     from dataclasses import asdict
 
     from loadlib.cli.output import out
-    from loadlib.cli.profile_files import read_profile
+    from loadlib.files import read_profile
 
     records = [c for c in read_profile(profile).claims if estimator in ("", c.estimator)]
     if as_json:

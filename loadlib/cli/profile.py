@@ -36,9 +36,9 @@ def make(
     """Estimate a house from all that is known about it."""
     from loadlib.cli.houses import evidence_for
     from loadlib.cli.output import out
-    from loadlib.cli.profile_files import write_text
     from loadlib.cli.profile_text import profile_lines
     from loadlib.estimating import estimate
+    from loadlib.files import write_text
 
     evidence = evidence_for(house, files=file or [])
     with out.progress("estimating") as update:
@@ -64,8 +64,8 @@ def show(
 ) -> None:
     """The answer, the day curve and the loads, as text and pictures."""
     from loadlib.cli.output import out
-    from loadlib.cli.profile_files import read_profile
     from loadlib.cli.profile_text import day_curve, load_bars, profile_lines
+    from loadlib.files import read_profile
 
     profile = read_profile(file)
     if as_json:
@@ -87,9 +87,9 @@ def export(
     ] = "document",
 ) -> None:
     """The document as JSON, CSV or an Arrow stream."""
-    from loadlib.cli.profile_files import read_profile, write_text
     from loadlib.errors import NotFound
     from loadlib.exchange.tables import arrow_bytes, to_csv
+    from loadlib.files import read_profile, write_text
 
     profile = read_profile(file)
     if form == "json":
@@ -112,9 +112,9 @@ def compare(
     from dataclasses import asdict
 
     from loadlib.cli.output import out
-    from loadlib.cli.profile_files import read_profile
     from loadlib.exchange.compare import at_the_surface, in_words
     from loadlib.exchange.compare import compare as differences
+    from loadlib.files import read_profile
 
     found = differences(read_profile(before), read_profile(after))
     if as_json:

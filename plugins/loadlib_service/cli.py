@@ -53,7 +53,7 @@ def calc(
 ) -> None:
     """Worksheets by every method that applies, before and after loads to be added."""
     from loadlib_service.compare import compare
-    from loadlib_service.files import read_source, with_intervals, write_page
+    from loadlib_service.files import read_source, with_intervals
 
     source = read_source(facts, record_days=record_days, route=route)
     if intervals is not None:
@@ -68,9 +68,10 @@ def calc(
         nominal=nominal,
     )
     if page is not None:
+        from loadlib import write_text
         from loadlib_service.page import page as html
 
-        write_page(page, html(found))
+        write_text(page, html(found))
     _print(found, as_json)
     if any(row.headroom_a is not None and row.headroom_a < 0.0 for row in found.rows):
         from loadlib import EXIT_VERDICT

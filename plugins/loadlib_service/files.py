@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import os
 import re
-import sys
-import tempfile
 from dataclasses import replace
 from pathlib import Path
 
 from loadlib import (
     DataError,
     InputError,
-    LoadlibError,
     LoadProfile,
-    NotFound,
     ReadOptions,
     Series,
     house_from_toml,
+    read_text,
     read_usage,
 )
 from loadlib_service.compare import MeasuredFacts
@@ -25,28 +21,14 @@ from loadlib_service.demand import from_profile, maximum_demand
 from loadlib_service.derive import dwelling_from_house, dwelling_from_profile
 from loadlib_service.facts import Facts, read_facts
 
-__all__ = ["parse_purpose", "read_source", "with_intervals", "write_page"]
+__all__ = ["parse_purpose", "read_source", "with_intervals"]
 
-MOST_BYTES = 256 * 1024 * 1024
 HOUSE_MARK = re.compile(r'^format\s*=\s*"loadlib-house"', re.MULTILINE)
-
-
-def _text(path: Path) -> str:
-    if str(path) == "-":
-        return sys.stdin.read(MOST_BYTES)
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise DataError(f"larger than {MOST_BYTES // 2**20} MiB", path=str(path))
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise NotFound("file", str(path)) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise DataError(f"can't be read: {error}", path=str(path)) from None
 
 
 def read_source(path: Path, *, record_days: float = 0.0, route: str = "year") -> Facts:
     """Facts from a facts file, a house file or a profile document (it begins with ``{``)."""
-    text = _text(path)
+    text = read_text(path)
     if HOUSE_MARK.search(text):
         return Facts(dwelling_from_house(house_from_toml(text, path=str(path))))
     if not text.lstrip().startswith("{"):
@@ -100,29 +82,4 @@ def parse_purpose(text: str) -> tuple[str, tuple[float, ...]]:
     except ValueError:
         raise InputError(
             f"{text!r} is not PURPOSE=A,A,...", hint="For example cooking=30 lighting=8."
-        ) from None
-
-
-def write_page(path: Path, html: str) -> None:
-    """Write the page whole or not at all; ``-`` is stdout."""
-    if str(path) == "-":
-        sys.stdout.write(html)
-        return
-    partial = ""
-    try:
-        with tempfile.NamedTemporaryFile(
-            "w", dir=path.parent, delete=False, encoding="utf-8"
-        ) as file:
-            partial = file.name
-            file.write(html)
-        mask = os.umask(0)
-        os.umask(mask)
-        os.chmod(partial, 0o666 & ~mask)
-        os.replace(partial, path)
-    except OSError as error:
-        if partial and os.path.exists(partial):
-            os.unlink(partial)
-        raise LoadlibError(
-            f"{path}: can't be written: {error.strerror or error}",
-            hint="Choose another folder or free some space.",
         ) from None

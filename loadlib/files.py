@@ -1,4 +1,4 @@
-"""Reading and writing profile documents for commands: a path, or - for a pipe."""
+"""Documents in and out: a path, or ``-`` for a pipe; written whole or not at all."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def read_text(path: Path) -> str:
     try:
         if path.stat().st_size > MOST_BYTES:
             raise DataError(f"larger than {MOST_BYTES // 2**20} MiB", path=str(path))
-        return path.read_text(encoding="utf-8")
+        return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise NotFound("file", str(path)) from None
     except (OSError, UnicodeDecodeError) as error:
