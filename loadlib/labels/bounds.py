@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from loadlib.labels.code_letters import KVA_PER_HP
+from loadlib.core.motor_tables import KVA_PER_HP
 from loadlib.labels.rating import RatingLabel
 from loadlib.labels.roles import level_of
 

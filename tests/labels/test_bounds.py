@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-from pathlib import Path
-
 import pytest
 
 from loadlib.labels import (
@@ -17,19 +14,6 @@ from loadlib.labels import (
     upper_bound_va,
 )
 from loadlib.labels.checks import expected_mca
-from loadlib.labels.code_letters import KVA_PER_HP
-
-SEED = Path(__file__).parents[2] / "seed_data"
-
-
-def test_code_letters_are_those_of_the_seed_table() -> None:
-    """One truth: the constant of the reader and the table that plugins use agree."""
-    with (SEED / "standby_code_letters.csv").open(encoding="utf-8", newline="") as lines:
-        rows = {row["letter"]: row for row in csv.DictReader(lines)}
-    assert rows.keys() == KVA_PER_HP.keys()
-    for letter, (least, most) in KVA_PER_HP.items():
-        assert float(rows[letter]["least_kva_per_hp"]) == least
-        assert (rows[letter]["most_kva_per_hp"] or None) == (None if most is None else str(most))
 
 
 def test_code_letter_half_hp() -> None:
