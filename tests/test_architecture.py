@@ -22,6 +22,7 @@ ALLOWED: dict[str, set[str]] = {
     "clamp": {"clamp", "core", "errors"},
     "estimators": {"estimators", "core", "errors", "hooks", "", "peak", "clamp"},
     "exchange": {"exchange", "core", "errors"},
+    "walk": {"walk", "core", "errors", ""},
     "figures": {"figures", "core", "errors"},
     "testing": {"testing", "core", "errors", "hooks", ""},
 }
