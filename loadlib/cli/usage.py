@@ -259,3 +259,40 @@ def peak(
         out.json(answer.tree())
         return
     answer.show(out)
+
+
+@app.command()
+def picture(
+    house: Annotated[str, typer.Argument(help="House with bills or a usage file.")] = "",
+    of: Annotated[
+        str, typer.Option("--of", help="months, hours or duration; if not given, all there are.")
+    ] = "",
+    svg: Annotated[
+        Path | None, typer.Option("--svg", help="Write the one picture here; - for stdout.")
+    ] = None,
+    southern: Annotated[
+        bool, typer.Option("--southern", help="South of the equator: the winter is in July.")
+    ] = False,
+) -> None:
+    """Energy by month, demand by month and hour, and load-duration, as pictures."""
+    from loadlib.cli.output import out
+    from loadlib.cli.profile_files import write_text
+    from loadlib.cli.usage_pictures import check_kind, pictures_of
+    from loadlib.errors import InputError
+    from loadlib.store.evidence import load_evidence
+    from loadlib.store.houses import pick
+
+    if of:
+        check_kind(of)
+    elif svg is not None:
+        raise InputError(
+            "--svg writes one picture", hint="Say which: --of months, --of hours or --of duration."
+        )
+    found = pictures_of(load_evidence(pick(house)), southern=southern)
+    if svg is not None:
+        write_text(svg, found.svg(of))
+        return
+    for kind in [of] if of else found.there():
+        out.text(*found.lines(kind, out.width), "")
+    for note in found.notes_on(of):
+        out.wrapped(f"- {note}")

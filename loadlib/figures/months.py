@@ -26,6 +26,9 @@ def energy_by_month(
 ) -> str:
     """Bars of energy; whiskers from the 5 % to the 95 % point where there is doubt.
 
+    With parts the bars are stacked from them, and a diamond marks the energy as it is: a fit
+    need not add up to it.
+
     Parameters
     ----------
     energy_wh : sequence of Range or None
@@ -54,7 +57,22 @@ def energy_by_month(
                         edgecolor=light("ink"), linewidth=0.6,
                     )  # fmt: skip
                 bottom = [a + b for a, b in zip(bottom, height, strict=True)]
-            axes.legend(frameon=False, ncols=3, loc="lower left", bbox_to_anchor=(0.0, 1.0))
+            exact = [(i, e.typical / 1000.0) for i, e in enumerate(energy_wh) if e is not None]
+            axes.plot(
+                [i for i, _ in exact],
+                [kwh for _, kwh in exact],
+                "D",
+                color=light("ink"),
+                markersize=4.5,
+                label="in all" if size == "wide" else "all",
+            )
+            axes.legend(
+                frameon=False,
+                ncols=4,
+                columnspacing=1.0,
+                loc="lower left",
+                bbox_to_anchor=(0.0, 1.0),
+            )
         else:
             typical = [0.0 if e is None else e.typical / 1000.0 for e in energy_wh]
             axes.bar(at, typical, 0.72, color=light("band"), edgecolor=light("main"), linewidth=1.0)
