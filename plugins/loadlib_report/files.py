@@ -25,12 +25,16 @@ def read_profile(path: Path) -> LoadProfile:
 
 
 def _text(path: Path) -> str:
-    if str(path) == "-":
-        return sys.stdin.read(MOST_BYTES)
+    """UTF-8 whatever the locale says, as JSON is."""
     try:
-        if path.stat().st_size > MOST_BYTES:
+        if str(path) == "-":
+            data = sys.stdin.buffer.read(MOST_BYTES + 1)
+        else:
+            with path.open("rb") as file:
+                data = file.read(MOST_BYTES + 1)
+        if len(data) > MOST_BYTES:
             raise DataError(f"larger than {MOST_BYTES // 2**20} MiB", path=str(path))
-        return path.read_text(encoding="utf-8-sig")
+        return data.decode("utf-8-sig")
     except FileNotFoundError:
         raise DataError("no such file", path=str(path)) from None
     except (OSError, UnicodeDecodeError) as error:
@@ -40,7 +44,7 @@ def _text(path: Path) -> str:
 def write_page(path: Path, html: str) -> None:
     """Write the page whole or not at all; ``-`` is stdout."""
     if str(path) == "-":
-        sys.stdout.write(html)
+        sys.stdout.buffer.write(html.encode())
         return
     partial = ""
     try:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import os
+import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -29,9 +31,10 @@ def run(
     monkeypatch.delenv("LOADLIB_DEBUG", raising=False)
     monkeypatch.chdir(tmp_path)
 
-    def call(*words: str, stdin: str = "") -> Done:
+    def call(*words: str, stdin: str | bytes = "") -> Done:
+        data = stdin.encode() if isinstance(stdin, str) else stdin
         monkeypatch.setattr(sys, "argv", ["loadlib", "report", *words])
-        monkeypatch.setattr(sys, "stdin", io.StringIO(stdin))
+        monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(data), encoding="ascii"))
         try:
             main()
             code: object = 0
@@ -61,6 +64,16 @@ def test_a_pipe_in_and_out(run: Callable[..., Done], profile: LoadProfile) -> No
     assert done.err == ""
 
 
+def test_a_pipe_in_a_terminal_without_unicode(profile: LoadProfile, tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", "from loadlib.cli import main; main()",
+         "report", "page", "-", "--out", "-"],
+        input=profile.to_json().encode(), capture_output=True, timeout=300, check=True,
+        env={**os.environ, "PYTHONIOENCODING": "ascii", "LOADLIB_DB": str(tmp_path / "own.db")},
+    )  # fmt: skip
+    assert "2,200 ft²" in done.stdout.decode("utf-8")
+
+
 def test_mistakes_are_said_and_nothing_is_written(run: Callable[..., Done]) -> None:
     assert run("page", "ghost.json").code == 4
     Path("broken.json").write_text('{"schema": "loadlib-profile", "version": 1')
@@ -71,6 +84,7 @@ def test_mistakes_are_said_and_nothing_is_written(run: Callable[..., Done]) -> N
     Path("binary.json").write_bytes(b"\xff\xfe\x00")
     assert run("page", "binary.json").code == 4
     assert run("page", "-", stdin="{}").code == 4
+    assert run("page", "-", stdin=b"\xff\xfe\x00").code == 4
     assert not Path("house-page.html").exists()
 
 
