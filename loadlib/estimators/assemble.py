@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from loadlib.core.cautions import ESTIMATE
+from loadlib.core.cautions import CLAMP, ESTIMATE, SURVEY
 from loadlib.core.demand import distribution, processes
 from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load, grid
-from loadlib.core.profile import Demand, EvidenceRecord, LoadProfile
+from loadlib.core.profile import Demand, EvidenceRecord, LoadProfile, Suggestion
 from loadlib.core.ranges import Range
 from loadlib.estimators.clamp import left_out
 from loadlib.estimators.evidence_peaks import evidence_peaks
+from loadlib.estimators.next_measurement import suggestions
 from loadlib.estimators.peaks import model_peaks, peak_method
 from loadlib.estimators.rated import label_remark
 from loadlib.estimators.settle import Settlement, fit_method
@@ -50,6 +51,7 @@ def build_profile(evidence: Evidence, settlement: Settlement) -> LoadProfile:
     legs = house.supply.legs
     demand, error_w = demand_of(loads, legs)
     draws_wh = settlement.month_draws_wh
+    next_best = suggestions(evidence, settlement.posterior, loads)
     by_month = tuple(Range.of_samples(draws_wh[:, month]) for month in range(12))
     by_year = Range.of_samples(draws_wh.sum(axis=1))
     return LoadProfile(
@@ -73,10 +75,18 @@ def build_profile(evidence: Evidence, settlement: Settlement) -> LoadProfile:
         disagreements=settlement.disagreements,
         missing=_missing(evidence, loads) + settlement.notes + left_out(evidence),
         method=(*_method(error_w), *peak_method()),
-        cautions=ESTIMATE,
+        suggestions=next_best,
+        cautions=_cautions(next_best),
         loadlib_version=__version__,
         seed=evidence.seed,
     )
+
+
+def _cautions(suggested: Sequence[Suggestion]) -> tuple[str, ...]:
+    """The usual ones, and those of breakers and clamps where a suggestion leads there."""
+    clamp = CLAMP if any(one.qualified_person for one in suggested) else ()
+    survey = SURVEY if any("breaker" in one.text for one in suggested) else ()
+    return (*survey, *clamp, *ESTIMATE)
 
 
 def demand_of(loads: Sequence[Load], legs: Sequence[str]) -> tuple[tuple[Demand, ...], float]:

@@ -208,7 +208,10 @@ def _picked(cycles: Cycles, mine: NDArray[np.int64]) -> Cycles:
 def signature_of(appliance: Appliance, evidence: Evidence) -> Signature:
     """What steps of an appliance should look like, from its label and its category."""
     category = evidence.categories.get(appliance.category)
-    said = {claim.quantity: claim.value for claim in claims_about(appliance, category, evidence.house.supply)}
+    said = {
+        claim.quantity: claim.value
+        for claim in claims_about(appliance, category, evidence.house.supply)
+    }
     running = said["running_w"]
     size = Range(
         min(running.low, running.typical / _INDIVIDUAL),

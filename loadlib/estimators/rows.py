@@ -34,7 +34,7 @@ from loadlib.estimators.unknowns import (
     Unknowns,
 )
 
-__all__ = ["Rows", "linear_rows", "members", "value_w"]
+__all__ = ["DAY_SIGMA", "Rows", "day_sigma", "linear_rows", "members", "value_w"]
 
 Array = NDArray[np.float64]
 
@@ -120,7 +120,7 @@ class Rows:
         self._single = self._on_circuit | np.array(
             [row.claim.place.startswith("appliance ") for row in rows], dtype=bool
         )
-        self._day_sigma = _day_sigma(unknowns)
+        self._day_sigma = day_sigma(unknowns)
         self._instant = [(j, row.instant) for j, row in enumerate(rows) if row.instant is not None]
         self._guessed = guessed
         self._unknowns = unknowns
@@ -228,7 +228,7 @@ class Rows:
         return within + float((means - middle) ** 2 @ cells)
 
 
-def _day_sigma(unknowns: Unknowns) -> Array:
+def day_sigma(unknowns: Unknowns) -> Array:
     """Day-to-day spread of each load's own energy, as a share, shape (n,).
 
     What is used now and then varies as the number of uses does (Poisson), on top of the
