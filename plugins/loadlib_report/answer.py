@@ -8,6 +8,9 @@ from loadlib_report.overloads import Overloads, size_for
 
 __all__ = ["answer"]
 
+BEST_FIRST = ("measured", "calibrated")
+"""Bases of a peak that go before all others."""
+
 
 def answer(profile: LoadProfile, found: Overloads | None) -> tuple[str, str, str]:
     """Three sentences, each with its range and what it rests on."""
@@ -24,11 +27,16 @@ def _energy(profile: LoadProfile) -> str:
     peaks = [p for p in profile.peaks if p.place == "whole" and p.period == "year"]
     if not peaks:
         return f"{text}; its highest demand is not known."
-    peak = max(peaks, key=lambda p: (p.window_s == 3600, p.window_s))
+    # An hour if there is one, else the longest window; of several the best founded.
+    peak = min(peaks, key=lambda p: (p.window_s != 3600, -p.window_s, _rank(p.basis)))
     return (
         f"{text}; its highest {window(peak.window_s)} of the year takes about "
         f"{power(peak.power_w.typical)} ({powers(peak.power_w)}; {peak.basis})."
     )
+
+
+def _rank(basis: str) -> int:
+    return BEST_FIRST.index(basis) if basis in BEST_FIRST else len(BEST_FIRST)
 
 
 def _start(profile: LoadProfile) -> str:

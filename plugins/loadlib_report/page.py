@@ -96,6 +96,7 @@ def _contents(profile: LoadProfile, month: int | None) -> dict[str, Any]:
         "about_demand": [claim for claim in heard if claim.about not in loads],
         "doubted": [claim for claim in heard if claim.doubted],
         "cautions": list(dict.fromkeys((*cautions.SOURCE, *profile.cautions))),
+        "survey": cautions.SURVEY,
         "clamp": cautions.CLAMP,
     }
 

@@ -104,6 +104,7 @@ def test_the_data_on_the_page(html: str) -> None:
         "Run the refrigerator on a plug-in meter for a day.",
         "For a qualified person only.",
         *cautions.CLAMP,
+        *cautions.SURVEY,
         "the plug meter says 1,000 W",
         "water heater: no start rate known",
         "bill of January 2026",

@@ -91,6 +91,16 @@ def test_answers_where_little_is_known(variant: Variant) -> None:
     assert answer(still, None)[1].startswith("No load")
 
 
+def test_the_best_founded_peak_is_told(profile: LoadProfile, variant: Variant) -> None:
+    model = replace(profile.peaks[0], basis="model, uncalibrated", power_w=Range.exact(9e3))
+    measured = replace(model, basis="measured", power_w=Range.exact(4.1e3))
+    half = replace(measured, window_s=1800, power_w=Range.exact(5e3))
+    for peaks in ((model, half, measured), (measured, half, model)):
+        assert "4.1 kW; measured)" in spaced(answer(variant(peaks=peaks), None)[0])
+    first = spaced(answer(variant(peaks=(half,)), None)[0])
+    assert "its highest 30 minutes of the year takes about 5 kW" in first
+
+
 def test_a_house_without_steps_at_a_start(profile: LoadProfile, variant: Variant) -> None:
     plain_loads = tuple(replace(one, start_va=None) for one in profile.loads)
     second = spaced(answer(variant(loads=plain_loads), None)[1])
