@@ -10,8 +10,6 @@ import typer
 if TYPE_CHECKING:
     from datetime import date
 
-    from loadlib.core.series import ReadOptions, ReadResult
-
 app = typer.Typer(
     add_completion=False,
     rich_markup_mode=None,
@@ -20,48 +18,30 @@ app = typer.Typer(
 )
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 OfHouse = Annotated[str, typer.Option("--house", "-H", help="Which house, if there are several.")]
-UsageFile = Annotated[Path, typer.Argument(help="Usage file, bill table or temperature file.")]
+UsageFile = Annotated[
+    Path, typer.Argument(help="Usage file, bill table or temperature file; - for stdin.")
+]
 Zone = Annotated[str, typer.Option("--timezone", help="IANA name, if the file has local times.")]
-Unit = Annotated[str, typer.Option(help="kWh, Wh, kW or W, if the file does not say.")]
+Unit = Annotated[str, typer.Option(help="kWh, Wh, kW or W (°C or °F), if the file does not say.")]
 Stamp = Annotated[str, typer.Option(help="Times are the start or the end of the interval.")]
 DayFirst = Annotated[
     bool | None, typer.Option("--day-first/--month-first", help="How to read 03/04.")
 ]
-Channel = Annotated[str, typer.Option(help="Which meter, if the file holds several.")]
+Channel = Annotated[
+    str, typer.Option(help="Which meter, if the file holds several; its name, if it holds none.")
+]
 ReaderName = Annotated[
     str, typer.Option("--reader", help="Reader to use instead of the one found.")
 ]
 Mapping = Annotated[Path | None, typer.Option("--mapping", help="TOML file that names columns.")]
-
-
-def _options(
-    timezone: str, unit: str, stamp: str, day_first: bool | None, channel: str, mapping: Path | None
-) -> ReadOptions:
-    """What was said on the command line, over what a mapping file says."""
-    from dataclasses import replace
-
-    from loadlib.core.series import ReadOptions
-    from loadlib.readers.mapping import load_mapping
-
-    kept = load_mapping(mapping) if mapping else ReadOptions()
-    return replace(
-        kept,
-        timezone=timezone or kept.timezone,
-        unit=unit or kept.unit,
-        stamp=stamp or kept.stamp,
-        day_first=kept.day_first if day_first is None else day_first,
-        channel=channel or kept.channel,
-    )
-
-
-def _read(file: Path, options: ReadOptions, reader: str) -> tuple[ReadResult, str]:
-    from loadlib.cli.output import out
-    from loadlib.host import Host
-    from loadlib.readers import read_usage
-
-    readers = [found for _, found in Host.load().readers()]
-    with out.progress(f"reading {file.name}") as update:
-        return read_usage(file, options, reader=reader or None, readers=readers, progress=update)
+Columns = Annotated[
+    list[str] | None,
+    typer.Option("--column", metavar="MEANING=HEADING", help='For example "import=Qty"; again.'),
+]
+SaveMapping = Annotated[
+    Path | None,
+    typer.Option("--save-mapping", help="Keep what was stated as TOML, for next month's file."),
+]
 
 
 @app.command()
@@ -74,39 +54,54 @@ def add(
     day_first: DayFirst = None,
     channel: Channel = "",
     reader: ReaderName = "",
+    column: Columns = None,
     mapping: Mapping = None,
+    save: SaveMapping = None,
     contradictions: Annotated[
         str, typer.Option(help="refuse, keep (what is stored) or replace (it).")
     ] = "refuse",
     as_json: AsJson = False,
 ) -> None:
     """Take a file in; the same again changes nothing, a contradiction is shown."""
-    import hashlib
     from dataclasses import replace
 
     from loadlib.cli.output import out
+    from loadlib.cli.usage_read import options_of, read_file
+    from loadlib.cli.usage_text import remarks, told
+    from loadlib.readers.mapping import save_mapping
     from loadlib.store.houses import load, pick
     from loadlib.store.imports import store_result
 
     name = pick(house)
-    options = _options(timezone, unit, stamp, day_first, channel, mapping)
+    options = options_of(
+        timezone=timezone,
+        unit=unit,
+        stamp=stamp,
+        day_first=day_first,
+        channel=channel,
+        columns=column or (),
+        mapping=mapping,
+    )
     if not options.timezone:
         options = replace(options, timezone=load(name).timezone)
-    result, used = _read(file, options, reader)
-    with file.open("rb") as opened:
-        digest = hashlib.file_digest(opened, "sha256").hexdigest()
+    read = read_file(file, options, reader)
     report = store_result(
         name,
-        result,
+        read.result,
         file_name=file.name,
-        sha256=digest,
-        reader=used,
+        sha256=read.sha256,
+        reader=read.reader,
         contradictions=contradictions,
     )
+    if save is not None:
+        save_mapping(save, read.options)
     if as_json:
-        out.json(report._asdict() | {"reader": used})
+        out.json(report._asdict() | {"reader": read.reader, "notes": remarks(read.result)})
         return
-    out.text(f"read as {used}", *(f"- {note}" for note in report.notes))
+    for line in told(read.result):
+        out.wrapped(line)
+    if report.contradicted:
+        out.text(f"{report.contradicted:,} values contradict what was stored: {contradictions}")
     if report.import_id is None:
         out.text("All of it was stored already; nothing changed.")
         return
@@ -125,38 +120,38 @@ def look(
     day_first: DayFirst = None,
     channel: Channel = "",
     reader: ReaderName = "",
+    column: Columns = None,
     mapping: Mapping = None,
+    save: SaveMapping = None,
     as_json: AsJson = False,
 ) -> None:
     """Read a file without storing it: what is in it, and how it was read."""
     from loadlib.cli.output import out
+    from loadlib.cli.usage_read import options_of, read_file
+    from loadlib.cli.usage_text import told, tree
+    from loadlib.readers.mapping import save_mapping
 
-    options = _options(timezone, unit, stamp, day_first, channel, mapping)
-    result, used = _read(file, options, reader)
-    rows = [
-        (s.channel, s.place, s.flow, s.step_s, s.mean_w.size, s.missing, s.energy_wh / 1000)
-        for s in result.series
-    ]
-    headings = ("channel", "place", "flow", "step_s", "slots", "missing", "energy_kwh")
+    options = options_of(
+        timezone=timezone,
+        unit=unit,
+        stamp=stamp,
+        day_first=day_first,
+        channel=channel,
+        columns=column or (),
+        mapping=mapping,
+    )
+    read = read_file(file, options, reader)
+    if save is not None:
+        save_mapping(save, read.options)
     if as_json:
-        bills = [(str(b.first_day), str(b.day_after), b.energy_wh / 1000) for b in result.bills]
-        out.json(
-            {
-                "reader": used,
-                "series": [dict(zip(headings, row, strict=True)) for row in rows],
-                "bills": [
-                    {"first_day": a, "day_after": b, "energy_kwh": kwh} for a, b, kwh in bills
-                ],
-                "notes": list(result.notes),
-            }
-        )
+        out.json({"reader": read.reader, **tree(read.result)})
         return
-    out.text(f"read as {used}", *(f"- {note}" for note in result.notes))
-    out.table(headings, rows)
-    if result.bills:
+    for line in told(read.result):
+        out.wrapped(line)
+    if read.result.bills:
         out.table(
             ("from", "to, not including", "kWh"),
-            [(b.first_day, b.day_after, b.energy_wh / 1000) for b in result.bills],
+            [(b.first_day, b.day_after, b.energy_wh / 1000) for b in read.result.bills],
         )
 
 
@@ -239,7 +234,10 @@ def peak(
         float | None, typer.Option("--kwh", help="Instead of a house: the energy of one bill.")
     ] = None,
     days: Annotated[int, typer.Option(help="Length of that bill.", min=1, max=400)] = 30,
-    window_min: Annotated[int, typer.Option("--window-min", help="15, 30 or 60.")] = 60,
+    window_min: Annotated[
+        int,
+        typer.Option("--window-min", help="15, 30 or 60; 1 from the list of appliances."),
+    ] = 60,
     season: Annotated[
         str, typer.Option(help="Months in which an outage is likely, e.g. 12,1,2,3.")
     ] = "",
@@ -248,13 +246,38 @@ def peak(
     """The highest demand that bills and interval data imply, as a calibrated range."""
     from loadlib.cli import peak_answer
     from loadlib.cli.output import out
+    from loadlib.store.evidence import load_evidence
     from loadlib.store.houses import pick
 
     months = peak_answer.months_of(season)
+    answer: peak_answer.Answer | peak_answer.ModelAnswer
     if kwh is not None:
         answer = peak_answer.of_one_bill(kwh, days, window_min, months)
+    elif window_min == peak_answer.MODEL_WINDOW_MIN:
+        answer = peak_answer.of_model(load_evidence(pick(house)), months)
     else:
-        answer = peak_answer.of_house(pick(house), window_min, months)
+        answer = peak_answer.of_house(load_evidence(pick(house)), window_min, months)
+    if as_json:
+        out.json(answer.tree())
+        return
+    answer.show(out)
+
+
+@app.command()
+def split(
+    house: Annotated[str, typer.Argument(help="House with bills or a usage file.")] = "",
+    southern: Annotated[
+        bool, typer.Option("--southern", help="South of the equator: the winter is in July.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Base, heating and cooling in the bills, by the weather or else by the season."""
+    from loadlib.cli.output import out
+    from loadlib.cli.split_answer import split_of_house
+    from loadlib.store.evidence import load_evidence
+    from loadlib.store.houses import pick
+
+    answer = split_of_house(load_evidence(pick(house)), southern=southern)
     if as_json:
         out.json(answer.tree())
         return
@@ -276,9 +299,9 @@ def picture(
 ) -> None:
     """Energy by month, demand by month and hour, and load-duration, as pictures."""
     from loadlib.cli.output import out
-    from loadlib.cli.profile_files import write_text
     from loadlib.cli.usage_pictures import check_kind, pictures_of
     from loadlib.errors import InputError
+    from loadlib.files import write_text
     from loadlib.store.evidence import load_evidence
     from loadlib.store.houses import pick
 

@@ -257,7 +257,7 @@ def _ranges(known: Known, spans: Sequence[Span]) -> tuple[Range, ...]:
         if span.kwh == 0.0:
             found[k] = Range.exact(0.0)
         elif span.rest_days <= 0.0 and span.measured is not None:
-            found[k] = Range.exact(span.measured.peak_w)
+            found[k] = Range.exact(max(span.measured.peak_w, 1000.0 * span.mean_kw))
         else:
             groups.setdefault(_level(known, span), []).append(k)
     for level, members in groups.items():
@@ -337,4 +337,13 @@ def _notes(
         )
     if any(span.rest_kw <= 0.0 < span.rest_days and span.kwh > 0.0 for span in spans):
         notes.append("The interval data hold as much energy as the bill, or more: check both.")
+    if any(
+        span.measured is not None
+        and span.rest_days <= 0.0
+        and 1000.0 * span.mean_kw > span.measured.peak_w
+        for span in spans
+    ):
+        notes.append(
+            "The bill holds far more energy than the interval data of its days: check both."
+        )
     return notes

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from numbers import Real
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,6 +79,8 @@ def checked_window(window_min: int) -> int:
     InputError
         for any other; one minute is for the load model.
     """
+    if not isinstance(window_min, Real):
+        raise InputError(f"window {window_min!r}", hint="Ask for 15, 30 or 60 minutes.")
     if window_min in WINDOWS_MIN:
         return int(window_min)
     hint = "Ask for 15, 30 or 60 minutes."

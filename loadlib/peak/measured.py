@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from loadlib.errors import InputError
 from loadlib.peak.periods import Interval
 
-__all__ = ["Days", "Highest", "day_table", "highest", "slots_in"]
+__all__ = ["Days", "Highest", "day_table", "highest", "run_means", "slots_in"]
 
 Array = NDArray[np.float64]
 COMPLETE = 0.97
@@ -66,7 +66,7 @@ def slots_in(interval: Interval, window_min: int) -> int:
     return count
 
 
-def _run_means(kwh: Array, count: int, window_h: float) -> Array:
+def run_means(kwh: Array, count: int, window_h: float) -> Array:
     """Energy of each run of ``count`` slots over the window, shape (n − count + 1,). [kW]"""
     if kwh.size < count:
         return np.empty(0)
@@ -84,12 +84,12 @@ def highest(interval: Interval, window_min: int, first: date, after: date) -> Hi
     low, high = interval.cut(first, after)
     kwh = interval.kwh[low:high]
     window_h = window_min / 60.0
-    runs = _run_means(kwh, count, window_h)
+    runs = run_means(kwh, count, window_h)
     if not np.isfinite(runs).any():
         return None
     best = int(np.nanargmax(runs))
     touched = interval.kwh[max(low - 1, 0) : high + 1]
-    wider = _run_means(touched, count + 1, window_h)
+    wider = run_means(touched, count + 1, window_h)
     bound = float(np.nanmax(wider)) if np.isfinite(wider).any() else float(runs[best])
     clock = _clock_highest(interval, count, window_h, first, after)
     return Highest(

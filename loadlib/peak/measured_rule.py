@@ -11,16 +11,17 @@ whatever the record holds, and the result says so. The electrician and the local
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loadlib.errors import InputError
 from loadlib.peak.table import read
 
-__all__ = ["MeasuredDemand", "measured_demand"]
+__all__ = ["MeasuredDemand", "both_routes", "measured_demand"]
 
 YEAR_DAYS = 365.0
 LEAST_DAYS = 30.0
 WINDOW_MIN = 15
+CLOSED = "an open route: 30 days do not serve where generation hides load"
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,18 +109,64 @@ def measured_demand(
     return MeasuredDemand(route, factor, maximum_w, factor * maximum_w, _ASKS[route], tuple(lacks))
 
 
-def _route(
-    record_days: float, window_min: int, missing_share: float, generation: bool
-) -> tuple[str, list[str]]:
+def both_routes(
+    maximum_w: float,
+    record_days: float,
+    window_min: int,
+    *,
+    missing_share: float = 0.0,
+    generation: bool = False,
+) -> tuple[MeasuredDemand, MeasuredDemand]:
+    """The year route and the 30-day route side by side, each with what the record lacks for it.
+
+    A record of a year may serve either; the arithmetic is the same, what is asked differs.
+
+    Parameters
+    ----------
+    maximum_w : float
+        highest recorded mean over the window. [W]
+    record_days : float
+        length of the record, in days.
+    window_min : int
+        window of the maximum. [min]
+    missing_share : float
+        share of the record that is missing.
+    generation : bool
+        whether solar, wind or peak shaving was at work.
+    """
+    taken = measured_demand(maximum_w, record_days, window_min, missing_share=missing_share)
+    gaps = _gaps(window_min, missing_share)
+    year = gaps if record_days >= YEAR_DAYS else [_too_short(record_days, YEAR_DAYS), *gaps]
+    month = gaps if record_days >= LEAST_DAYS else [_too_short(record_days, LEAST_DAYS), *gaps]
+    if generation:
+        month = [CLOSED, *month]
+    return (
+        replace(taken, route="year", asks=_ASKS["year"], lacks=tuple(year)),
+        replace(taken, route="30 days", asks=_ASKS["30 days"], lacks=tuple(month)),
+    )
+
+
+def _too_short(record_days: float, least_days: float) -> str:
+    return f"length: {int(record_days)} of {least_days:.0f} days"
+
+
+def _gaps(window_min: int, missing_share: float) -> list[str]:
     lacks = []
     if window_min > WINDOW_MIN:
         lacks.append(f"15-minute means: the record holds {window_min} minutes, and hides more")
     if missing_share > 0.0:
         lacks.append(f"continuity: {100.0 * missing_share:.2g} % of the record is missing")
+    return lacks
+
+
+def _route(
+    record_days: float, window_min: int, missing_share: float, generation: bool
+) -> tuple[str, list[str]]:
+    lacks = _gaps(window_min, missing_share)
     if record_days >= YEAR_DAYS:
         return "year", lacks
     if record_days < LEAST_DAYS:
-        return "", [f"length: {record_days:g} of 30 days", *lacks]
+        return "", [_too_short(record_days, LEAST_DAYS), *lacks]
     if generation:
-        return "", ["an open route: 30 days do not serve where generation hides load", *lacks]
+        return "", [CLOSED, *lacks]
     return "30 days", lacks

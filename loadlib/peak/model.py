@@ -22,6 +22,10 @@ from loadlib.peak.features import Level
 __all__ = ["RAMP", "Fitted", "Points", "product", "stack", "terms"]
 
 Array = NDArray[np.float64]
+HELD = ("least", "swing")
+"""Quantities that tell absence: the lowest bill, and the swing between the bills."""
+HOLD = float(np.log(2.0))
+"""They count up to half or twice the edge of the fitted homes' range (ln); none lies beyond."""
 RAMP = 0.1  # ln: 10 % beyond the range is enough to count as a different kind of home
 
 
@@ -117,8 +121,20 @@ class Fitted:
 
     def line(self, quantities: Mapping[str, Array]) -> Array:
         """The line itself: ln of the peak [kW], shape (cases,)."""
-        found: Array = terms(self.level.centre, quantities) @ self.centre
+        held = {name: self._held(name, value) for name, value in quantities.items()}
+        found: Array = terms(self.level.centre, held) @ self.centre
         return found
+
+    def _held(self, name: str, value: Array) -> Array:
+        """A quantity, kept near the fitted homes' range where it says how a home is used.
+
+        An empty month or half a year away would otherwise be carried along a straight line to
+        several times the peak.
+        """
+        if name not in HELD or name not in self.ranges:
+            return value
+        low, _, _, high = self.ranges[name]
+        return np.clip(value, low - HOLD, high + HOLD)
 
     def predict(
         self, quantities: Mapping[str, Array], span_days: Array, stretch_days: Array

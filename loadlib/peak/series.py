@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+from numbers import Real
+from typing import cast
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -23,9 +25,15 @@ from loadlib.peak.estimate import (
     to_range,
 )
 from loadlib.peak.measured import Days, Highest, day_table, highest
-from loadlib.peak.periods import DAY_S, Interval, Period
+from loadlib.peak.periods import DAY_S, Interval, Period, moment_of
 
-__all__ = ["peak_from_series"]
+__all__ = ["peak_from_series", "whole_months"]
+
+
+NAIVE = (
+    "The start has no time zone: times are as given, on a clock that never changes. Days on which "
+    "the house's clock changed may be an hour off."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +64,8 @@ def peak_from_series(
     Parameters
     ----------
     start : datetime
-        aware; start of the first slot. Months are those of its time zone.
+        start of the first slot. Months are those of its time zone; without one, times are
+        taken as they stand, on a clock that never changes, and the notes say so.
     step_s : int
         slot length. [s] Steps above an hour that divide a day are taken as daily energies.
     kwh : array_like
@@ -75,18 +84,38 @@ def peak_from_series(
     Raises
     ------
     InputError
-        naive start, negative energy, nothing there, a window that neither the data nor the
-        calibration hold.
+        no moment as start, negative energy, nothing there, a window that neither the data nor
+        the calibration hold.
 
     Notes
     -----
     Missing slots are not filled in: what they may have held widens the range upwards, by the
     model for as many days as are missing (one at least) in a home with the days that are there.
     """
-    interval = Interval(start, step_s, np.asarray(kwh, dtype=np.float64))
+    moment, naive = _start(start)
+    interval = Interval(moment, step_s, cast(Array, kwh))
     months = checked_season(season)
+    if not isinstance(window_min, Real):
+        raise InputError(f"window {window_min!r}", hint="Give minutes.")
     if interval.step_s > 3600:
-        return _from_days(interval, window_min, months)
+        found = _from_days(interval, int(window_min), months)
+    else:
+        found = _from_intervals(interval, window_min, months)
+    return replace(found, notes=(*found.notes, NAIVE)) if naive else found
+
+
+def _start(start: object) -> tuple[datetime, bool]:
+    """The first slot's start, and whether its time zone had to be left open."""
+    moment = moment_of(start)
+    if moment is None:
+        raise InputError(f"start {start!r} is no moment", hint="Give an aware datetime.")
+    if not isinstance(moment, datetime):
+        moment = datetime(moment.year, moment.month, moment.day)
+    naive = moment.utcoffset() is None
+    return (moment.replace(tzinfo=UTC), True) if naive else (moment, False)
+
+
+def _from_intervals(interval: Interval, window_min: int, months: frozenset[int]) -> PeakEstimate:
     held = _held_window(interval.step_s, window_min)
     asked = Asked(interval, window_min, held, _judging_days(interval))
     periods = _months(interval)
@@ -148,6 +177,17 @@ def _months(interval: Interval) -> tuple[Period, ...]:
         (first, after, float(np.nansum(_slots(interval, first, after))))
         for first, after in zip(firsts, afters, strict=True)
     )
+
+
+def whole_months(interval: Interval) -> tuple[Period, ...]:
+    """Calendar months of which every slot is there, with their energy. [kWh]"""
+    found = []
+    for first, after, kwh in _months(interval):
+        full = first.day == 1 and after.day == 1
+        inside = interval.slot(first) >= 0 and interval.slot(after) <= interval.kwh.size
+        if full and inside and np.isfinite(_slots(interval, first, after)).all():
+            found.append((first, after, kwh))
+    return tuple(found)
 
 
 def _slots(interval: Interval, first: date, after: date) -> Array:

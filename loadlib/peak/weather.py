@@ -29,13 +29,14 @@ from loadlib.core.ranges import Range
 from loadlib.errors import InputError
 from loadlib.peak.periods import Period, checked_periods
 
-__all__ = ["FORMS", "EnergySplit", "Form", "split_energy"]
+__all__ = ["FORMS", "LEAST_PERIODS", "EnergySplit", "Form", "covered", "split_energy"]
 
 Array = NDArray[np.float64]
 HEATING_C = np.arange(8.0, 22.01, 0.5)
 COOLING_C = np.arange(12.0, 28.01, 0.5)
 """Balance temperatures tried. [°C]"""
 
+LEAST_PERIODS = 6
 COLDEST_DAY = 15  # of the year, in the northern half; the southern is half a year on
 DRAWS = 400
 LEAST_SHARE = 0.02  # forms less likely than that are left out of the ranges
@@ -90,6 +91,18 @@ class EnergySplit:
     notes: tuple[str, ...]
 
 
+def covered(periods: Sequence[Period], daily_c: Mapping[date, float]) -> tuple[Period, ...]:
+    """The periods of which every day has a mean outdoor temperature. [°C]"""
+    return tuple(
+        (first, after, kwh)
+        for first, after, kwh in periods
+        if all(
+            math.isfinite(daily_c.get(first + timedelta(days=k), math.nan))
+            for k in range((after - first).days)
+        )
+    )
+
+
 def split_energy(
     periods: Sequence[Period],
     daily_c: Mapping[date, float] | None = None,
@@ -119,7 +132,7 @@ def split_energy(
         too few periods, or a day without a temperature.
     """
     found = checked_periods(periods)
-    if len(found) < 6:
+    if len(found) < LEAST_PERIODS:
         raise InputError(
             f"{len(found)} periods are too few to tell base, heating and cooling apart",
             hint="Give six at least, better twelve: a whole year.",

@@ -91,6 +91,7 @@ def in_words(estimate: PeakEstimate) -> str:
         best = estimate.sharper[0]
         lines.append(
             f"What would narrow it most: {best.evidence}, from a factor of "
-            f"{best.factor_now:.1f} to {best.factor_then:.1f} between the ends."
+            f"{best.factor_now:.1f} to {best.factor_then:.1f} between the ends, in homes like the "
+            "fitted ones."
         )
     return "\n".join([*lines, *estimate.notes, *ESTIMATE])

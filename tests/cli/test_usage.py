@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import json
+import math
+import sys
 from collections.abc import Callable
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -99,3 +103,177 @@ def test_a_mistake_is_told(words: list[str], code: int, text: str, ridge: Run) -
     done = ridge(*words)
     assert done.code == code
     assert text in done.err
+
+
+# -- what was read, on one screen
+
+
+def csv_of(folder: Path, heading: str = "time,kWh", name: str = "usage.csv", days: int = 5) -> Path:
+    """Half hours of 0.1 kWh at night and 0.4 by day, one of 1.5 kWh, in local time."""
+    first = datetime(2025, 3, 7)
+    rows = []
+    for at in range(48 * days):
+        moment = first + timedelta(minutes=30 * at)
+        if (moment.month, moment.day, moment.hour) != (3, 9, 2):  # skipped by New York's clocks
+            rows.append(f"{moment},{1.5 if at == 36 else 0.1 if moment.hour < 6 else 0.4}")
+    path = folder / name
+    path.write_text("\n".join([heading, *rows]) + "\n")
+    return path
+
+
+def test_what_a_file_holds_and_how_it_was_read(ridge: Run, tmp_path: Path) -> None:
+    done = ridge("usage", "look", str(csv_of(tmp_path)), "--timezone", "America/New_York")
+    text = " ".join(done.out.split())
+    assert "2025-03-07 00:00 to 2025-03-12 00:00 (America/New_York), every 30 min" in text
+    assert "nothing missing" in text
+    assert "2025-03-09 (23 h)" in text
+    assert "highest: 3.00 kW over 30 min from 2025-03-07 18:00" in text
+    assert "may have reached 3.80 kW" in text
+    assert "base load, the lowest hour of a night: 200 W" in text
+    assert "unit kWh, as the file says" in text
+    assert "stamps are the start of the interval" in text
+
+
+def test_remarks_are_in_the_json_too(ridge: Run, tmp_path: Path) -> None:
+    path = str(csv_of(tmp_path))
+    zone = ("--timezone", "America/New_York")
+    seen = json.loads(ridge("usage", "look", path, *zone, "--json").out)
+    assert "unit kWh, as the file says" in seen["series"][0]["notes"]
+    stored = json.loads(ridge("usage", "add", path, *zone, "--json").out)
+    assert "unit kWh, as the file says" in stored["notes"]
+
+
+def test_next_months_file_meets_this_months(ridge: Run, tmp_path: Path) -> None:
+    first = csv_of(tmp_path, name="march.csv", days=4)
+    second = csv_of(tmp_path, name="all of spring.csv", days=5)
+    zone = ("--timezone", "America/New_York")
+    assert json.loads(ridge("usage", "add", str(first), *zone, "--json").out)["added"] == 190
+    again = json.loads(ridge("usage", "add", str(second), *zone, "--json").out)
+    assert (again["same"], again["added"]) == (190, 48)
+    odd = tmp_path / "odd.csv"
+    odd.write_text(first.read_text().replace(",1.5\n", ",1.1\n"))
+    done = ridge("usage", "add", str(odd), *zone)
+    assert done.code == 4
+    assert "1 values contradict what is stored" in done.err
+    kept = ridge("usage", "add", str(odd), *zone, "--contradictions", "replace")
+    assert "1 values contradict what was stored: replace" in kept.out
+
+
+def test_net_data_give_no_peak_and_say_why(ridge: Run, tmp_path: Path) -> None:
+    path = tmp_path / "net.csv"
+    rows = "".join(f"2025-03-07 {hour:02d}:00,{0.5 - (hour == 12)}\n" for hour in range(24))
+    path.write_text("time,net kWh\n" + rows)
+    done = ridge("usage", "add", str(path), "--timezone", "America/New_York")
+    assert "neither a peak nor a base load" in " ".join(done.out.split())
+    peak = ridge("usage", "peak", "ridge")
+    assert peak.code == 2
+    assert "net data only" in peak.err
+
+
+def test_standard_input_is_read(
+    ridge: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Piped(io.StringIO):
+        buffer = io.BytesIO(csv_of(tmp_path).read_bytes())
+
+    monkeypatch.setattr(io, "StringIO", lambda _text="": Piped())
+    seen = json.loads(ridge("usage", "look", "-", "--timezone", "America/New_York", "--json").out)
+    assert seen["series"][0]["slots"] == 238
+
+
+def test_a_layout_is_named_once_and_kept(ridge: Run, tmp_path: Path) -> None:
+    path = csv_of(tmp_path, heading="Stempel,Menge")
+    mapping = tmp_path / "month.toml"
+    words = ("--column", "time=Stempel", "--column", "import=Menge", "--unit", "kWh")
+    zone = ("--timezone", "America/New_York")
+    assert (
+        ridge("usage", "look", str(path), *words, *zone, "--save-mapping", str(mapping)).code == 0
+    )
+    assert 'import" = "Menge"' in mapping.read_text()
+    seen = json.loads(ridge("usage", "look", str(path), "--mapping", str(mapping), "--json").out)
+    assert seen["series"][0]["timezone"] == "America/New_York"
+    assert ridge("usage", "look", str(path), "--column", "import").code == 2
+
+
+def test_a_file_that_is_refused_saves_no_mapping(ridge: Run, tmp_path: Path) -> None:
+    mapping = tmp_path / "month.toml"
+    path = csv_of(tmp_path, heading="time,usage")
+    done = ridge("usage", "add", str(path), "--save-mapping", str(mapping))
+    assert done.code == 4
+    assert "--unit" in done.err
+    assert not mapping.exists()
+
+
+@pytest.mark.parametrize(("answer", "code"), [("kwh\n", 0), ("KW\n", 0), ("litres\n", 4), ("", 4)])
+def test_a_person_is_asked_one_question(
+    answer: str, code: int, ridge: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    monkeypatch.setattr(io, "StringIO", Terminal)
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    path = csv_of(tmp_path, heading="time,usage")
+    done = ridge("usage", "look", str(path), "--timezone", "America/New_York", stdin=answer)
+    assert done.code == code
+    assert "Unit (kWh, kW): " in done.err
+
+
+# -- split and peak
+
+
+def year_of_bills(ridge: Run) -> None:
+    for month in range(1, 13):
+        after = f"2025-{month + 1:02d}-01" if month < 12 else "2026-01-01"
+        cold = abs(month - 7)
+        ridge("usage", "bill", f"2025-{month:02d}-01", after, str(400 + 90 * cold * cold // 4))
+
+
+def test_split_by_season_and_by_weather(ridge: Run, tmp_path: Path) -> None:
+    assert ridge("usage", "split").code == 2
+    year_of_bills(ridge)
+    season = json.loads(ridge("usage", "split", "--json").out)
+    assert season["split"]["form"] == "winter"
+    assert season["by_season"] is None
+    assert "no temperatures" in season["rests_on"]
+    days = [date(2025, 1, 1) + timedelta(days=at) for at in range(365)]
+    path = tmp_path / "temperatures.csv"
+    angles = [2 * math.pi * (day.timetuple().tm_yday - 15) / 365 for day in days]
+    rows = [f"{d},{10 - 12 * math.cos(a):.2f}" for d, a in zip(days, angles, strict=True)]
+    path.write_text("Date,Mean temperature (°C)\n" + "\n".join(rows) + "\n")
+    assert "temperatures: 2025-01-01 to 2026-01-01" in ridge("usage", "add", str(path)).out
+    done = ridge("usage", "split")
+    text = " ".join(done.out.split())
+    assert "heating, three-parameter, from 12 bills and temperatures." in text
+    assert "W for each degree below" in text
+    assert "Forms tried, by the Bayesian information criterion" in text
+    assert "By season alone, without the weather:" in text
+    tree = json.loads(ridge("usage", "split", "--json").out)
+    for period, heat in zip(tree["periods"], tree["split"]["heating_wh"], strict=True):
+        assert heat["typical"] / 1000.0 <= period["kwh"]
+
+
+def test_one_minute_comes_from_the_list_of_appliances(ridge: Run) -> None:
+    without = ridge("usage", "peak", "ridge", "--window-min", "1")
+    assert without.code == 2
+    assert "no list of appliances" in without.err
+    ridge("house", "add", "kitchen: refrigerator 115V 60Hz 6.5A")
+    done = ridge("usage", "peak", "ridge", "--window-min", "1")
+    assert "Highest 1-minute demand, year:" in done.out
+    assert "uncalibrated" in done.out
+    ridge("usage", "add", USAGE)
+    tree = json.loads(ridge("usage", "peak", "ridge", "--window-min", "1", "--json").out)
+    assert tree["basis"] == "model, uncalibrated"
+    assert tree["measured_window_min"] == 60
+    told = " ".join(ridge("usage", "peak", "ridge", "--window-min", "1").out.split())
+    assert "the list lacks appliances" in told
+
+
+def test_both_routes_of_the_measured_demand_rule(ridge: Run) -> None:
+    ridge("usage", "add", USAGE)
+    text = " ".join(ridge("usage", "peak", "ridge").out.split())
+    assert "year route, lacking:" in text
+    assert "lacks: length: 88 of 365 days" in text
+    assert "30 days route, lacking:" in text
+    assert "kW x 1.25 =" in text

@@ -22,7 +22,7 @@ def periods(draw: st.DrawFn) -> list[Period]:
     for _ in range(draw(st.integers(1, 30))):
         day += timedelta(days=draw(st.sampled_from([0, 0, 0, 5])))
         after = day + timedelta(days=draw(st.sampled_from([1, 7, 28, 30, 31, 61, 365])))
-        made.append((day, after, draw(st.sampled_from([0.0, 1e-6, 3.0, 250.0, 900.0, 1e5]))))
+        made.append((day, after, draw(st.sampled_from([0.0, 1e-6, 3.0, 250.0, 900.0, 1e4]))))
         day = after
     return made
 

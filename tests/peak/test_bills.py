@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, datetime, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -178,6 +180,13 @@ def test_contradiction_with_the_bill_is_said() -> None:
     assert found.overall.low >= 5000.0
 
 
+def test_a_bill_far_above_its_own_measured_days_is_said() -> None:
+    week = [(date(2025, 3, 3), date(2025, 3, 11), 500.0)]
+    found = peak_from_bills(week, 30, interval=flat_week(0.2, 1.0))
+    assert found.overall.typical == pytest.approx(500_000.0 / (8 * 24))
+    assert any("far more energy than the interval data" in note for note in found.notes)
+
+
 def test_less_than_a_week_sharpens_nothing_and_says_so() -> None:
     bills = year([300.0] * 12)
     found = peak_from_bills(bills, 30, interval=flat_week(0.3, 3.0, days=3))
@@ -204,7 +213,9 @@ JANUARY = (date(2025, 1, 1), date(2025, 2, 1))
         ([(date(2025, 2, 1), date(2025, 1, 1), 5.0)], "holds no day"),
         ([(*JANUARY, 5.0), (date(2025, 1, 20), date(2025, 2, 20), 5.0)], "overlap"),
         ([(date(1925, 1, 1), date(2025, 1, 1), 5.0)], "days long"),
-        ([("2025-01-01", date(2025, 2, 1), 5.0)], "not a date"),
+        ([("1 January", date(2025, 2, 1), 5.0)], "not a date"),
+        (None, "no billing periods"),
+        ([(*JANUARY, 1e300)], "no house"),
         ([(date(2025, 1, 1), date(2025, 2, 1))], "not understood"),
         ([(*JANUARY, "many")], "not understood"),
     ],
@@ -214,11 +225,40 @@ def test_bad_periods(periods: list, match: str) -> None:
         peak_from_bills(periods)
 
 
+@pytest.mark.parametrize(
+    "form",
+    [
+        lambda a, b, kwh: [a, b, kwh],
+        lambda a, b, kwh: (datetime(a.year, a.month, a.day, tzinfo=LONDON), b, kwh),
+        lambda a, b, kwh: (np.datetime64(a), np.datetime64(b), np.float64(kwh)),
+        lambda a, b, kwh: (a.isoformat(), b.isoformat(), int(kwh)),
+    ],
+    ids=["lists", "datetimes", "numpy", "ISO text"],
+)
+def test_dates_and_numbers_of_any_make(form: Callable[..., Any]) -> None:
+    bills = [(date(2025, m, 1), date(2025, m + 1, 1), 500.0 + 10 * m) for m in range(1, 12)]
+    given = iter([form(*bill) for bill in bills])
+    assert peak_from_bills(given).overall == peak_from_bills(bills).overall  # type: ignore[arg-type]
+
+
+def test_an_empty_month_does_not_carry_the_others_away() -> None:
+    """A month without anybody says little about the highest hour of the rest."""
+    bills = [(date(2025, m, 1), date(2025, m + 1, 1), 600.0) for m in range(1, 12)]
+    away = [(a, b, 0.0 if a.month == 6 else kwh) for a, b, kwh in bills]
+    half = [(a, b, 5.0 if a.month < 6 else kwh) for a, b, kwh in bills]
+    usual = peak_from_bills(bills).overall.typical
+    for one in (away, half):
+        assert 0.4 * usual < peak_from_bills(one).overall.typical < 2.0 * usual
+
+
 def test_bad_window_season_and_interval() -> None:
     bills = [(*JANUARY, 300.0)]
     with pytest.raises(InputError, match="window of 1 min") as caught:
         peak_from_bills(bills, 1)
     assert "load model" in str(caught.value.hint)
+    for window in ("60", None):
+        with pytest.raises(InputError, match="window"):
+            peak_from_bills(bills, window)  # type: ignore[arg-type]
     with pytest.raises(InputError, match="window of 45 min"):
         peak_from_bills(bills, 45)
     with pytest.raises(InputError, match="month 13"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from loadlib.errors import InputError
-from loadlib.peak.measured_rule import measured_demand
+from loadlib.peak.measured_rule import both_routes, measured_demand
 
 
 def test_year_route_worked_example() -> None:
@@ -44,6 +44,20 @@ def test_what_a_record_lacks(
     found = measured_demand(5_000.0, days, window, generation=generation)
     assert found.route == route
     assert any(lacks in text for text in found.lacks)
+
+
+def test_both_routes_side_by_side() -> None:
+    """88 days of hours: too short for the year route, too coarse for the other."""
+    year, month = both_routes(4_000.0, 88.9, 60, missing_share=0.01)
+    assert (year.route, month.route) == ("year", "30 days")
+    assert year.demand_w == month.demand_w == 5_000.0
+    assert "length: 88 of 365 days" in year.lacks
+    assert not any("length" in text for text in month.lacks)
+    assert any("continuity" in text for text in (*year.lacks, *month.lacks))
+    assert any("occupied" in text for text in month.asks)
+    year, month = both_routes(4_000.0, 366, 15, generation=True)
+    assert year.lacks == ()
+    assert any("generation hides load" in text for text in month.lacks)
 
 
 def test_gaps_are_told() -> None:

@@ -53,3 +53,13 @@ def test_outside_the_range_the_spread_is_that_of_the_edge_and_then_widened() -> 
     assert at(1.25)[2] - at(1.25)[1] == pytest.approx(1.5 * 2.0 * np.exp(1.0))
     assert at(5.0)[2] - at(5.0)[1] == pytest.approx(2.0 * 2.0 * np.exp(1.0))
     assert at(-5.0)[1] - at(-5.0)[0] == pytest.approx(2.0 * np.exp(-1.0))
+
+
+def test_what_tells_absence_is_held_near_the_range() -> None:
+    level = Level("toy", "a toy", ("least",), (), (), 1.0, ())
+    grid = Points((30.0,), (0.0,), np.zeros((1, 1, 3)))
+    edges = {"least": (-1.0, -0.9, -0.1, 0.0)}
+    one = Fitted(level, np.array([0.0, -0.5]), np.zeros(1), np.zeros(1), edges, grid)
+    line = one.line(stack([{"least": v} for v in (-1.5, -1.0 - np.log(2.0), -5.0)]))
+    assert line[0] == pytest.approx(0.75)
+    assert line[1] == line[2]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from loadlib.errors import InputError
 from loadlib.peak import Interval, in_words, peak_from_series
 from loadlib.peak.measured import day_table, highest
+from loadlib.peak.series import whole_months
 
 LONDON = ZoneInfo("Europe/London")
 START = datetime(2025, 1, 1, tzinfo=LONDON)
@@ -154,10 +156,52 @@ def test_highest_is_the_highest_of_all_runs(values: list[float], count: int) -> 
     assert found.floating_bound_w >= found.peak_w - 1e-9
 
 
+def test_a_start_without_a_zone_is_taken_as_it_stands_and_told() -> None:
+    kwh = noise(48 * 40)
+    told = peak_from_series(datetime(2025, 1, 1), 1800, kwh, 30)
+    aware = peak_from_series(datetime(2025, 1, 1, tzinfo=UTC), 1800, kwh, 30)
+    assert told.by_period == aware.by_period
+    assert "no time zone" in told.notes[-1]
+    assert not any("no time zone" in note for note in aware.notes)
+    with pytest.raises(InputError, match="no time zone"):
+        Interval(datetime(2025, 1, 1), 1800, kwh)
+
+
+@pytest.mark.parametrize(
+    ("start", "kwh"),
+    [
+        ("2025-01-01T00:00+00:00", noise(96).tolist()),
+        (np.datetime64("2025-01-01"), noise(96).astype(np.float32)),
+        (date(2025, 1, 1), tuple(noise(96))),
+        (START, np.ma.masked_invalid(noise(96))),
+        (START, noise(96).astype(object)),
+        (START, np.concatenate([noise(95), [-1e-12]])),
+    ],
+    ids=["ISO text", "numpy", "a date", "masked", "objects", "less than nothing by rounding"],
+)
+def test_starts_and_numbers_of_any_make(start: Any, kwh: Any) -> None:
+    found = peak_from_series(start, 900, kwh, 15)
+    assert found.overall.typical == pytest.approx(4000.0 * float(noise(96).max()), rel=1e-6)
+
+
+def test_whole_months_only_count_when_every_slot_is_there() -> None:
+    kwh = np.full(48 * (31 + 28 + 31) - 2, 0.5)  # London loses an hour on 30 March 2025
+    kwh[48 * 40] = np.nan
+    months = whole_months(Interval(START, 1800, kwh))
+    assert [(first.month, after.month) for first, after, _ in months] == [(1, 2), (3, 4)]
+    assert [energy for *_, energy in months] == [31 * 24.0, 31 * 24.0 - 1.0]
+    assert whole_months(Interval(datetime(2025, 1, 2, tzinfo=LONDON), 1800, kwh[:1000])) == ()
+
+
 @pytest.mark.parametrize(
     ("start", "step", "kwh", "window", "match"),
     [
-        (datetime(2025, 1, 1), 1800, [1.0], 30, "no time zone"),
+        (1_735_689_600, 1800, [1.0], 30, "no moment"),
+        (datetime(9999, 12, 30, tzinfo=LONDON), 1800, [1.0], 30, "start 9999"),
+        (START, "900", [1.0], 30, "step '900'"),
+        (START, 1800, ["many"], 30, "not all energies are numbers"),
+        (START, 1800, [1e6], 30, "no house"),
+        (START, 1800, [1.0], "30", "window '30'"),
         (START, 0, [1.0], 30, "step 0"),
         (START, 1800, [], 30, "shape"),
         (START, 1800, [[1.0], [2.0]], 30, "shape"),
@@ -173,6 +217,6 @@ def test_highest_is_the_highest_of_all_runs(values: list[float], count: int) -> 
         (START, 86_400, [1.0] * 40, 5, "no calibrated peak"),
     ],
 )
-def test_bad_series(start: datetime, step: int, kwh: list, window: int, match: str) -> None:
+def test_bad_series(start: Any, step: Any, kwh: list, window: Any, match: str) -> None:
     with pytest.raises(InputError, match=match):
         peak_from_series(start, step, kwh, window)

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import itertools
 import math
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
 
+from loadlib.core.series import Temperatures
 from loadlib.errors import InputError
+from loadlib.peak.daily_temperatures import daily_means_c
 from loadlib.peak.periods import Period
-from loadlib.peak.weather import split_energy
+from loadlib.peak.weather import covered, split_energy
 
 FIRST = date(2025, 1, 1)
 
@@ -161,3 +164,27 @@ def test_bills_of_nothing() -> None:
     found = split_energy([(a, b, 0.0) for a, b, _ in bills(weather(), 1.0)], weather())
     assert found.form == "constant"
     assert found.base_w.typical == 0.0
+
+
+def test_periods_with_every_day_s_temperature() -> None:
+    daily_c = weather(59)
+    months = bills(weather(), 500.0)
+    assert [first.month for first, _, _ in covered(months, daily_c)] == [1, 2]
+    daily_c[date(2025, 1, 10)] = math.nan
+    assert [first.month for first, _, _ in covered(months, daily_c)] == [2]
+
+
+def test_hours_to_days_of_the_house() -> None:
+    """48 h from midnight UTC are a whole day and two halves in New York (UTC-5 in January)."""
+    outdoor_c = np.repeat([-5.0, 5.0], 24)
+    start_s = int(datetime(2025, 1, 1, tzinfo=UTC).timestamp())
+    hourly = Temperatures(start_s, 3600, outdoor_c)
+    assert daily_means_c(hourly) == {date(2025, 1, 1): -5.0, date(2025, 1, 2): 5.0}
+    in_new_york = daily_means_c(hourly, ZoneInfo("America/New_York"))
+    assert in_new_york[date(2025, 1, 1)] == pytest.approx((19 * -5.0 + 5 * 5.0) / 24)
+    assert date(2024, 12, 31) not in in_new_york  # five hours of it only
+    daily = Temperatures(start_s, 86_400, np.array([1.0, math.nan, 3.0]))
+    assert daily_means_c(daily, ZoneInfo("America/New_York")) == {
+        date(2025, 1, 1): 1.0,
+        date(2025, 1, 3): 3.0,
+    }

@@ -72,6 +72,12 @@ LAYOUTS: dict[str, str] = {
     "semicolon_decimal_comma": "Datum;Uhrzeit;Verbrauch (kWh)\n" + lines(
         lambda t, v: f"{t:%d.%m.%Y};{t:%H:%M};{comma(v)}"
     ),
+    "two_columns_decimal_comma": "Zeitstempel;Verbrauch kWh\n" + lines(
+        lambda t, v: f"{t:%Y-%m-%d %H:%M};{comma(v)}"
+    ),
+    "two_columns_decimal_comma_iso": "Zeitstempel;Verbrauch kWh\n" + lines(
+        lambda t, v: f"{t:%Y-%m-%dT%H:%M:%S};{comma(v)}"
+    ),
     "tab": "time\tkWh\n" + lines(lambda t, v: f"{t}\t{v:.3f}"),
     "quoted": '"time","kWh"\n' + lines(lambda t, v: f'"{t}","{v:.3f}"'),
     "decimal_comma_in_quotes": '"time","kWh"\n' + lines(lambda t, v: f'"{t}","{comma(v)}"'),

@@ -75,3 +75,10 @@ def test_unknown_content_lists_the_readers(write: Write) -> None:
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
     with pytest.raises(DataError, match="not a plain file"):
         read_usage(tmp_path)
+
+
+def test_a_stamp_in_german_is_no_temperature(write: Write) -> None:
+    text = "Zeitstempel;Menge kWh\n2023-03-01 00:00;0,5\n2023-03-01 01:00;0,6\n"
+    assert read_usage(write(text), ReadOptions(timezone="Europe/Berlin"))[1] == "delimited"
+    text = "Zeitstempel;Menge\n2023-03-01 00:00;0,5\n2023-03-01 01:00;0,6\n"
+    assert choose_reader(text.encode(), "x.csv", built_in_readers())[0].name == "delimited"

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from loadlib.readers.delimited.dates import is_date, split_stamp
+from loadlib.errors import InputError
+from loadlib.readers.delimited.dates import clock_seconds, is_date, split_stamp
 from loadlib.readers.delimited.numbers import BLANKS, decimal_mark, is_number
 
 __all__ = ["Table", "find_table", "is_epoch"]
@@ -130,7 +131,18 @@ def _is_data(row: list[str] | tuple[str, ...]) -> bool:
 def _is_when(cell: str) -> bool:
     if not cell or (not cell[-1].isalnum() and cell[-1] not in ".)"):
         return False
-    return is_epoch(cell) or is_date(split_stamp(cell)[0]) or _MONTH.fullmatch(cell) is not None
+    return is_epoch(cell) or _is_stamp(cell) or _MONTH.fullmatch(cell) is not None
+
+
+def _is_stamp(cell: str) -> bool:
+    """A date, and where more follows a time of day: not 12:00;0, a cell cut at a wrong mark."""
+    day, clock, _ = split_stamp(cell)
+    if not is_date(day):
+        return False
+    try:
+        return not clock or clock_seconds(clock) >= 0
+    except InputError:
+        return False
 
 
 def _headings(found: _Found, width: int) -> tuple[tuple[str, ...], int]:

@@ -40,7 +40,7 @@ MEANING_WORDS: Final = (
     ),
     ("cost", _any("cost", "charge", "amount", "price", r"bill\b", "[$€£]",
                   r"\b(usd|cad|eur|gbp|chf)\b")),
-    ("temperature", _any("temp", r"°[cf]\b", r"\bdeg", "tavg", "tmax", "tmin", "dry.?bulb")),
+    ("temperature", _any(r"(?<!s)temp", r"°[cf]\b", r"\bdeg", "tavg", "tmax", "tmin", "dry.?bulb")),
     ("quality", _any("qualit", "status", r"\bflag", "estimat", "read(ing)? type", "valid")),
     ("flow", _any("direction", "consumption.*generation", "^flow", "register type")),
     ("days", _any(r"^((number|no\.?) of |billing |billed )?days( billed| in period)?$", "^tage$")),
