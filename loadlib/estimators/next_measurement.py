@@ -191,7 +191,8 @@ def _candidates(evidence: Evidence, posterior: Posterior) -> Iterator[_Candidate
                 energy,
                 week + (_PLUG_SHARE * mean_w) ** 2,
             )
-        if unit_w >= _LEAST_DISPLAY_W:
+        # Nobody is asked to switch off what a person depends on.
+        if unit_w >= _LEAST_DISPLAY_W and not load.medical:
             noise = 2.0 * _DISPLAY_W**2 + (_METER_SHARE * unit_w) ** 2 + hours
             yield _Candidate(
                 f"Read the watts on the utility meter's display with the {load.name} running, "

@@ -1,0 +1,251 @@
+"""loadlib reading: note clamp, plug-in and meter readings; what to measure next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from loadlib.core.household import House
+    from loadlib.core.profile import LoadProfile
+    from loadlib.core.series import Series
+
+app = typer.Typer(
+    add_completion=False,
+    rich_markup_mode=None,
+    no_args_is_help=True,
+    help="Note clamp, plug and meter readings.",
+)
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
+OfHouse = Annotated[str, typer.Option("--house", "-H", help="Which house, if there are several.")]
+
+
+@app.command()
+def add(
+    words: Annotated[
+        list[str], typer.Argument(help='"leg A 23.4 A", "dryer A 21.9 B 25.6", "pump 8.9 A".')
+    ],
+    house: OfHouse = "",
+    by: Annotated[str, typer.Option(help="clamp, plug, meter (display) or source (display).")] = "",
+    kind: Annotated[str, typer.Option(help="running, cycling, peak hold or inrush.")] = "",
+    legs: Annotated[str, typer.Option(help="Legs that were clamped: A, B or AB.")] = "",
+    accuracy: Annotated[str, typer.Option(help='Of the instrument, e.g. "2% + 3".')] = "",
+    at: Annotated[str, typer.Option(help="When, ISO 8601; now if not given.")] = "",
+    outdoor: Annotated[str, typer.Option(help='Outdoor temperature, "-5 C" or "23 F".')] = "",
+    note: Annotated[str, typer.Option(help="A note.")] = "",
+    sure: Annotated[bool, typer.Option("--sure", help="Questions are answered with yes.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Note one reading; what looks wrong is asked before it is stored."""
+    from loadlib.clamp.mistakes import check_reading, target_of
+    from loadlib.clamp.words import read_words
+    from loadlib.cli import reading_words as words_of
+    from loadlib.cli.output import out
+    from loadlib.core.readings import Reading
+    from loadlib.errors import InputError
+    from loadlib.store.evidence import load_evidence
+    from loadlib.store.houses import pick
+    from loadlib.store.readings import add_reading
+
+    name = pick(house)
+    evidence = load_evidence(name)
+    said = read_words(" ".join(words), evidence.house)
+    fields = said.fields
+    tool = words_of.tool(by, fields)
+    words_of.complete(fields, tool, kind=kind, accuracy=accuracy, at=at, outdoor=outdoor, note=note)
+    if legs:
+        fields["legs"], said.legs_said = evidence.house.supply.legs_of(legs), True
+    reading = Reading(said.place, words_of.INSTRUMENTS[tool], **fields)
+    expected_w = words_of.expected_w(said.place, evidence)
+    target = target_of(said.place, evidence.house, expected_w=expected_w)
+    reading = words_of.ask_legs(reading, target, sure=sure)
+    exports = any(one.flow in ("export", "net") for one in evidence.series)
+    doubts = check_reading(reading, evidence.house, target, exports=exports)
+    grave = [doubt.words for doubt in doubts if doubt.weight == "stop"]
+    if grave:
+        raise InputError(grave[0], hint="Nothing was stored. " + " ".join(grave[1:]))
+    words_of.ask([doubt.words for doubt in doubts if doubt.weight == "ask"], sure=sure)
+    number = add_reading(name, reading)
+    remarks = [doubt.words for doubt in doubts if doubt.weight == "note"]
+    if as_json:
+        out.json({"reading": number, "place": reading.place, "remarks": remarks})
+    else:
+        out.text(
+            f"stored as reading {number}: {words_of.spoken(reading)}",
+            *words_of.taken(reading, evidence),
+        )
+        out.text(*(f"- {remark}" for remark in remarks))
+    if tool == "clamp":
+        words_of.caution(as_json)
+
+
+@app.command("list")
+def list_(house: OfHouse = "", as_json: AsJson = False) -> None:
+    """The readings of a house, with the number that remove wants."""
+    from loadlib.cli import reading_words as words_of
+    from loadlib.cli.output import out
+    from loadlib.store.houses import pick
+    from loadlib.store.readings import list_readings
+
+    found = list_readings(pick(house))
+    rows = [
+        (
+            number,
+            one.place,
+            words_of.spoken(one).partition(", ")[2],
+            one.at.isoformat() if one.at else "",
+        )
+        for number, one in found.items()
+    ]
+    headings = ("reading", "place", "what was read", "at")
+    if as_json:
+        out.json([dict(zip(headings, row, strict=True)) for row in rows])
+        return
+    out.table(headings, rows)
+
+
+@app.command()
+def remove(
+    number: Annotated[int, typer.Argument(help="Number of the reading, from list.")],
+    house: OfHouse = "",
+) -> None:
+    """Delete one reading."""
+    from loadlib.cli.output import out
+    from loadlib.store.houses import pick
+    from loadlib.store.readings import remove_reading
+
+    remove_reading(pick(house), number)
+    out.text(f"deleted reading {number}")
+
+
+@app.command("next")
+def next_(
+    profile: Annotated[
+        str, typer.Argument(help="Profile document or - for stdin; else the stored house.")
+    ] = "",
+    house: OfHouse = "",
+    as_json: AsJson = False,
+) -> None:
+    """What to measure next: what narrows the answer most, safest first among equals."""
+    from dataclasses import asdict
+
+    from loadlib.cli.output import out
+
+    found = _profile(profile, house)
+    if as_json:
+        out.json(
+            {
+                "house": found.house,
+                "suggestions": [asdict(one) for one in found.suggestions],
+                "cautions": list(found.cautions),
+            }
+        )
+        return
+    if not found.suggestions:
+        out.text("Nothing that can be measured would narrow the answer by much.")
+    for place, one in enumerate(found.suggestions, start=1):
+        who = " (qualified person only)" if one.qualified_person else ""
+        out.text(f"{place}. {one.text}{who}")
+    out.cautions(found.cautions)
+
+
+def _profile(path: str, house: str) -> LoadProfile:
+    from loadlib.estimating import estimate
+    from loadlib.files import read_profile
+    from loadlib.store.evidence import load_evidence
+    from loadlib.store.houses import pick
+
+    return read_profile(Path(path)) if path else estimate(load_evidence(pick(house)))
+
+
+@app.command()
+def log(
+    file: Annotated[Path, typer.Argument(help="Clamp or plug-in meter log, delimited text.")],
+    house: OfHouse = "",
+    timezone: Annotated[str, typer.Option("--timezone", help="IANA name of the log's clock.")] = "",
+    column: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--column", metavar="PLACE=HEADING", help='e.g. "leg A=CH1 (A)", "ignore=CH4".'
+        ),
+    ] = None,
+    contradictions: Annotated[
+        str, typer.Option(help="refuse, keep (what is stored) or replace (it).")
+    ] = "refuse",
+    as_json: AsJson = False,
+) -> None:
+    """Store a log as series; legs, circuits and appliances by its headings."""
+    import hashlib
+
+    from loadlib.cli import reading_words as words_of
+    from loadlib.cli.output import out
+    from loadlib.core.series import ReadOptions
+    from loadlib.errors import NotFound
+    from loadlib.readers.clamp_log import ClampLogReader
+    from loadlib.store.houses import load, pick
+    from loadlib.store.imports import store_result
+
+    name = pick(house)
+    home = load(name)
+    if not file.is_file():
+        raise NotFound("file", str(file))
+    options = ReadOptions(timezone or home.timezone, columns=_columns(column or []))
+    supply = home.supply
+    volts = {f"circuit {c.name}": supply.volts(supply.legs_of(c.legs)) for c in home.circuits}
+    reader = ClampLogReader(leg_v=supply.leg_v, volts=volts)
+    with out.progress(f"reading {file.name}") as update:
+        result = reader.with_progress(update).read(file, options)
+    _known_places(result.series, home)
+    with file.open("rb") as opened:
+        digest = hashlib.file_digest(opened, "sha256").hexdigest()
+    report = store_result(
+        name,
+        result,
+        file_name=file.name,
+        sha256=digest,
+        reader="clamp_log",
+        contradictions=contradictions,
+    )
+    places = {one.place: one.mean_w.size for one in result.series}
+    if as_json:
+        out.json(report._asdict() | {"places": places})
+        return
+    out.text(*(f"- {note}" for note in report.notes))
+    for place, slots in places.items():
+        out.text(f"{place}: {slots:,} values of {result.series[0].step_s} s")
+    state = f"import {report.import_id}" if report.import_id is not None else "all there already"
+    out.text(f"stored {report.added:,} values for {name} ({state})")
+    words_of.caution(as_json)
+
+
+def _columns(pairs: list[str]) -> tuple[tuple[str, str], ...]:
+    from loadlib.errors import InputError
+
+    found = []
+    for pair in pairs:
+        place, sign, heading = pair.partition("=")
+        if not sign or not place.strip() or not heading.strip():
+            raise InputError(f"--column {pair!r}", hint='Write "leg A=HEADING".')
+        found.append((place.strip(), heading.strip()))
+    return tuple(found)
+
+
+def _known_places(series: Sequence[Series], home: House) -> None:
+    """Circuits and appliances must be those of the house, or nothing is stored."""
+    from loadlib.errors import NotFound
+
+    circuits = tuple(c.name for c in home.circuits)
+    for one in series:
+        kind, _, name = one.place.partition(" ")
+        if kind == "circuit" and name.casefold() not in {c.casefold() for c in circuits}:
+            raise NotFound(
+                "circuit",
+                name,
+                near=circuits[:6],
+                hint=f'Name the place of the column: --column "circuit NAME={name}".',
+            )
+        if kind == "appliance":
+            home.appliance(name)
