@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 
@@ -22,6 +23,10 @@ def _run() -> int:
     from loadlib.cli.app import app
     from loadlib.errors import LoadlibError
 
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that can't show a letter gets a question mark, not a traceback.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     try:
         app()
     except SystemExit as stop:

@@ -96,8 +96,23 @@ def read_usage(
     chosen, told = _pick(place, head, candidates, reader)
     if progress is not None and isinstance(chosen, TellsProgress):
         chosen = chosen.with_progress(progress)
-    result = chosen.read(place, options or ReadOptions())
+    result = _by_name(chosen.read(place, options or ReadOptions()), place)
     return replace(result, notes=(told, *result.notes)), chosen.name
+
+
+def _by_name(result: ReadResult, place: Path) -> ReadResult:
+    """Sources name the file, not the folder: they travel with the profile to other people."""
+
+    def named(source: str) -> str:
+        return source.replace(str(place), place.name)
+
+    weather = result.temperatures
+    return replace(
+        result,
+        series=tuple(replace(s, source=named(s.source)) for s in result.series),
+        bills=tuple(replace(b, source=named(b.source)) for b in result.bills),
+        temperatures=replace(weather, source=named(weather.source)) if weather else None,
+    )
 
 
 def _pick(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -143,3 +144,15 @@ def test_a_damaged_cache_is_made_anew(text: str, run: Run) -> None:
     cache.parent.mkdir(parents=True)
     cache.write_text(text)
     assert "standby" in run("--help").out
+
+
+def test_a_terminal_without_the_letters_gets_marks_not_a_traceback(run: Run) -> None:
+    run("house", "new", "Höfchen am Grat ☃")
+    done = subprocess.run(
+        [sys.executable, "-c", "from loadlib.cli import main; main()", "house", "list"],
+        capture_output=True,
+        timeout=120,
+        check=True,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )
+    assert b"H?fchen am Grat ?" in done.stdout

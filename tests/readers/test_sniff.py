@@ -82,3 +82,11 @@ def test_a_stamp_in_german_is_no_temperature(write: Write) -> None:
     assert read_usage(write(text), ReadOptions(timezone="Europe/Berlin"))[1] == "delimited"
     text = "Zeitstempel;Menge\n2023-03-01 00:00;0,5\n2023-03-01 01:00;0,6\n"
     assert choose_reader(text.encode(), "x.csv", built_in_readers())[0].name == "delimited"
+
+
+def test_a_source_names_the_file_and_not_its_folder(tmp_path: Path) -> None:
+    path = tmp_path / "hourly.csv"
+    rows = [f"2025-01-{1 + h // 24:02}T{h % 24:02}:00:00-05:00,0.5" for h in range(48)]
+    path.write_text("start,kwh\n" + "\n".join(rows) + "\n")
+    result, _ = read_usage(path)
+    assert result.series[0].source == "hourly.csv"
