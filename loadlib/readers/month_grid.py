@@ -18,6 +18,7 @@ __all__ = ["MonthGrid", "find_month_grid", "read_month_grid"]
 
 _LOOK: Final = 400
 _YEAR: Final = re.compile(r"19[89]\d|20\d\d")
+_LIKELY: Final = re.compile(r"jun|6[,;\t|].{0,3}7[,;\t|].{0,3}8", re.I)
 #: Of twelve headings in a row that many start as the English months do, in most languages.
 _KNOWN_MONTHS: Final = 6
 
@@ -31,7 +32,9 @@ class MonthGrid(NamedTuple):
 
 def find_month_grid(text: str) -> MonthGrid | None:
     """The grid in a text, or None."""
-    lines = text.split("\n")[:_LOOK]
+    lines = text.split("\n", _LOOK)[:_LOOK]
+    if not any(map(_LIKELY.search, lines)):
+        return None
     for delimiter in ",;\t|":
         try:
             rows = [

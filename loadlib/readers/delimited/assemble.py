@@ -146,11 +146,11 @@ def _assemble(opened: Opened, cells: Cells, options: ReadOptions, limits: Limits
     note_estimated(cells, roles, keep, notes)
     series: list[Series] = []
     bills: list[BillPeriod] = []
+    one_a_day = not roles.wide and not cells.stamps.has_clock and roles.clock < 0
     for group, rows in groups(cells, roles, options.channel, keep):
         before = len(bills)
-        step = step_of(stamp_s[rows])
-        one_a_day = not roles.wide and not cells.stamps.has_clock and roles.clock < 0
-        if one_a_day and step % _DAY_S == 0:
+        step = step_of(stamp_s[rows]) if one_a_day else 1
+        if step % _DAY_S == 0:
             _check_daily(opened, step)
             bills += _daily(opened, cells, options, stamp_s, rows, group.flow, notes)
             if before and len(bills) > before:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from loadlib.errors import DataError, InputError
 from loadlib.readers.delimited.numbers import parse_number
+from loadlib.readers.delimited.quick import iso_rows
 from loadlib.readers.delimited.stamps import Stamps, Words
 from loadlib.readers.delimited.table import Table
 from loadlib.readers.delimited.text import chunks_of_lines
@@ -133,6 +134,15 @@ def _take_plain(text: str, table: Table, wanted: Wanted, cells: Cells) -> bool:
     rows = text.count("\n") + 1
     if '"' in text:
         text = text.replace('"', "")
+    if cells.stamps.is_iso and table.decimal == "." and not wanted.words:
+        quick = iso_rows(text, delimiter, width, wanted.time, wanted.values)
+        if quick is not None:
+            stamp_s, found = quick
+            cells.stamps.take_seconds(stamp_s)
+            for index, part in found.items():
+                cells.values[index].append(part)
+            cells.rows += rows
+            return True
     if text.count(delimiter) != rows * (width - 1):
         return False
     flat = text.replace("\n", delimiter).split(delimiter)

@@ -51,8 +51,9 @@ class Rows:
 
 def step_of(stamp_s: Ints) -> int:
     """Most common distance between neighbouring stamps, 0 when there is none. [s]"""
-    ordered = np.sort(stamp_s)
-    apart = ordered[1:] - ordered[:-1]
+    apart = np.diff(stamp_s)
+    if (apart < 0).any():
+        apart = np.diff(np.sort(stamp_s))
     apart = apart[apart > 0]
     return common_step(apart) if apart.size else 0
 

@@ -20,6 +20,7 @@ _NAMES: Final = {
     "hour": ("hour", "hr", "stunde", "heure", "hora", "ora"),
     "minute": ("minute", "min", "minuto"),
 }
+_YEARLY: Final = re.compile("|".join(_NAMES["year"]), re.I)
 #: A heading like these holds the whole date; year and month beside it are for sorting.
 _WHOLE: Final = re.compile(r"date|stamp|datum|fecha|start|begin|from|\bend")
 _YEAR: Final = re.compile(r"19[89]\d|20\d\d")
@@ -40,6 +41,8 @@ class DateParts(NamedTuple):
 def find_parts(text: str) -> DateParts | None:
     """The columns of year and month, at least, under a heading that names them."""
     for number, line in enumerate(text.split("\n", _LOOK)[:_LOOK]):
+        if not _YEARLY.search(line):
+            continue
         for delimiter in _DELIMITERS:
             names = [cell.strip(' "').lower() for cell in line.split(delimiter)]
             where = {part: _index(names, known) for part, known in _NAMES.items()}

@@ -62,7 +62,7 @@ class Stamps:
 
     def __init__(self, sample: Sequence[str], *, separate: bool) -> None:
         self._separate = separate
-        self._iso = not separate and all(_is_plain_iso(cell) for cell in sample)
+        self.is_iso = not separate and all(_is_plain_iso(cell) for cell in sample)
         self._epoch = all(is_epoch(cell) for cell in sample)
         self._space = all(_splits_at_space(cell) for cell in sample)
         self._dates = Words()
@@ -87,10 +87,14 @@ class Stamps:
             moments = np.array(cells, dtype=np.float64)
             scale = np.where(np.abs(moments) > _MILLISECONDS, 1000.0, 1.0)
             self._append((moments / scale).astype(np.int64), utc=True)
-        elif self._iso and self._take_iso(cells):
+        elif self.is_iso and self._take_iso(cells):
             return
         else:
             self._take_words(cells, clocks)
+
+    def take_seconds(self, local_s: Ints) -> None:
+        """Append stamps that are seconds of the local clock already, shape (n,). [s]"""
+        self._append(local_s, utc=False)
 
     def _append(self, part: Ints | tuple[NDArray[np.int32], ...], *, utc: bool) -> None:
         self._parts.append(part)

@@ -6,6 +6,7 @@ import codecs
 import io
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -16,6 +17,7 @@ from loadlib.readers.limits import LIMITS, Limits
 __all__ = ["chunks_of_lines", "decode_head", "encoding_of"]
 
 _CHUNK: Final = 1 << 22
+_CUT_LOOK: Final = 100
 _CUT: Final = re.compile(r"[,;\t|]-?\d*[.]\Z|[,;\t|]-\Z")
 _MARKS: Final = (
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -40,6 +42,7 @@ def encoding_of(head: bytes) -> str:
     return "utf-8"
 
 
+@lru_cache(maxsize=4)
 def decode_head(head: bytes) -> str:
     """The first bytes as text, with whatever does not decode replaced, and dates joined."""
     text = head.decode(encoding_of(head), "replace").replace("\r\n", "\n").replace("\r", "\n")
@@ -74,7 +77,7 @@ def chunks_of_lines(
                 at = line + text.count("\n", 0, text.index("\0"))
                 raise DataError("a NUL byte", path=str(path), line=at, hint="Download it again.")
             read += len(text)
-            if _CUT.search(text):
+            if _CUT.search(text[-_CUT_LOOK:]):
                 raise DataError(
                     "the last line ends within a number",
                     path=str(path),
