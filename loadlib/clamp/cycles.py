@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from loadlib.clamp.steps import Steps
 
-__all__ = ["Cycles", "pair_edges"]
+__all__ = ["Cycles", "on_off", "pair_edges"]
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -17,6 +17,9 @@ Indices = NDArray[np.int64]
 _SIZE_SHARE = 0.12
 _SIGMAS = 4.0
 _SHORT_SLOTS = 10
+_BASE_QUANTILE = 0.01
+_BRIDGED_S = 20.0
+_FIRST_S = 4.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,13 +51,15 @@ def pair_edges(
 ) -> Cycles:
     """Pair rises with falls of a log of which ``steps`` were found, shape (n,). [W]
 
-    A fall closes the latest open rise whose size it matches within 12 % (or the noise); when
-    one fall closes two open rises at once, their sum is tried. Rises that stay open longer
-    than ``longest_s`` are forgotten. [s]
+    A fall closes the latest open rise whose size it matches within 12 % (or the noise), as it
+    rose or as it has drifted since (a compressor draws less and less); when one fall closes
+    two open rises at once, their sum is tried. Rises that stay open longer than ``longest_s``
+    are forgotten. [s]
     """
     open_rises: list[int] = []
     pairs: list[tuple[int, int]] = []
     size = steps.size_w
+    drift = _drift(steps)
     longest = longest_s / step_s
     for k in range(size.size):
         if size[k] > 0.0:
@@ -62,7 +67,8 @@ def pair_edges(
             continue
         at = int(steps.at[k])
         open_rises = [j for j in open_rises if at - steps.at[j] <= longest]
-        match = _match(open_rises, size, -float(size[k]), steps.sigma_w)
+        since = {j: float(drift[k] - drift[j]) for j in open_rises}
+        match = _match(open_rises, size, since, -float(size[k]), steps.sigma_w)
         pairs += [(j, k) for j in match]
         open_rises = [j for j in open_rises if j not in match]
     pairs.sort()
@@ -74,6 +80,44 @@ def pair_edges(
         share[k] = _part_on(power_w[start[k] : end[k] + 1], steps, int(rise[k]), int(fall[k]))
     surge = steps.surge_w[rise] - steps.before_w[rise]
     return Cycles(start, end, size[rise], surge, share)
+
+
+def _drift(steps: Steps) -> Array:
+    """What changed between edges in steps too small to be edges, up to each edge, shape (n,)."""
+    moved = np.append(0.0, steps.before_w[1:] - steps.after_w[:-1])
+    return np.cumsum(np.nan_to_num(moved))
+
+
+def on_off(power_w: Array, step_s: float) -> Cycles:
+    """Times on of a log of one appliance alone, by a threshold half way up.
+
+    The level that counts is the one at which half of the energy over the base is drawn, so
+    neither a start's peak nor a long standby moves it. Gaps of less than ``_BRIDGED_S`` are
+    bridged, shorter times on dropped.
+    """
+    power = np.nan_to_num(power_w)
+    base = float(np.nanquantile(power_w, _BASE_QUANTILE))
+    above = np.maximum(power - base, 0.0)
+    order = np.argsort(above)
+    energy = np.cumsum(above[order])
+    if energy.size == 0 or energy[-1] <= 0.0:
+        empty = np.empty(0, np.int64)
+        return Cycles(empty, empty, np.empty(0), np.empty(0), np.empty(0))
+    level = float(above[order][np.searchsorted(energy, 0.5 * energy[-1])])
+    on = (above > 0.5 * level).astype(np.int8)
+    edges = np.diff(np.concatenate(([0], on, [0])))
+    start, end = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
+    # Something is on, since energy was drawn above the base.
+    near = (start[1:] - end[:-1]) * step_s < _BRIDGED_S
+    start = start[np.append(True, ~near)]
+    end = end[np.append(~near, True)]
+    real = (end - start) * step_s >= min(_BRIDGED_S, 2.0 * step_s)
+    start, end = start[real], end[real]
+    total = np.concatenate(([0.0], np.cumsum(above)))
+    mean = (total[end] - total[start]) / np.maximum(end - start, 1)
+    first = max(round(_FIRST_S / step_s), 1)
+    peak = np.array([above[b : b + first].max() for b in start])
+    return Cycles(start.astype(np.int64), end.astype(np.int64), mean, peak, np.ones(start.size))
 
 
 def _part_on(part_w: Array, steps: Steps, rise: int, fall: int) -> float:
@@ -88,14 +132,15 @@ def _part_on(part_w: Array, steps: Steps, rise: int, fall: int) -> float:
 
 
 def _match(
-    open_rises: list[int], size: NDArray[np.float64], fall_w: float, sigma: float
+    open_rises: list[int], size: Array, since: dict[int, float], fall_w: float, sigma: float
 ) -> list[int]:
     """Open rises that a fall of ``fall_w`` closes: the closest in size, later ones first."""
     best: list[int] = []
     least = 1.0
     for j in reversed(open_rises):
-        tolerance = max(_SIZE_SHARE * max(float(size[j]), fall_w), _SIGMAS * sigma)
-        off = abs(float(size[j]) - fall_w) / tolerance
+        rise = float(size[j])
+        tolerance = max(_SIZE_SHARE * max(rise, fall_w), _SIGMAS * sigma)
+        off = min(abs(rise - fall_w), abs(rise + since[j] - fall_w)) / tolerance
         if off < 0.8 * least:
             best, least = [j], off
     if best:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from loadlib.clamp.cycles import Cycles, pair_edges
+from loadlib.clamp.cycles import Cycles, on_off, pair_edges
 from loadlib.clamp.matching import Assigned, Programme, Signature, assign
 from loadlib.clamp.steps import find_steps
 from loadlib.core.claims import Claim, DemandClaim, LoadClaim
@@ -33,7 +33,6 @@ factor of a house in ``clamp``."""
 
 _LONGEST_STEP_S = 60
 _SURGE_STEP_S = 1
-_LEAST_EDGE_W = 30.0
 _LEAST_HOUSE_EDGE_W = 100.0
 _ENOUGH = 5
 _SURE = 0.7
@@ -156,16 +155,13 @@ def _assigned(
     *,
     alone: bool,
 ) -> tuple[Cycles, Assigned]:
-    least = _LEAST_EDGE_W if alone else _LEAST_HOUSE_EDGE_W
-    cycles = pair_edges(
-        find_steps(log.mean_w, float(log.step_s), least), log.mean_w, float(log.step_s)
-    )
     signatures = [signature_of(one, evidence) for one in candidates]
     if alone:
-        typical = max(cycles.size_w, default=0.0) * 0.5
-        who = np.where(cycles.size_w >= typical, 0, -1)
-        sure = np.ones(len(cycles))
-        return cycles, Assigned(who, sure, tuple(signatures), np.arange(len(cycles)))
+        cycles = on_off(log.mean_w, float(log.step_s))
+        n = len(cycles)
+        return cycles, Assigned(np.zeros(n, np.int64), np.ones(n), tuple(signatures), np.arange(n))
+    steps = find_steps(log.mean_w, float(log.step_s), _LEAST_HOUSE_EDGE_W)
+    cycles = pair_edges(steps, log.mean_w, float(log.step_s))
     times = log.start_s + cycles.start * log.step_s
     zone = log.timezone or evidence.house.timezone
     hour = cells_of(times, zone) % 24 if len(cycles) else np.empty(0, np.int64)
