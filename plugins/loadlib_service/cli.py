@@ -36,7 +36,9 @@ def calc(
     timezone: Annotated[
         str, typer.Option("--timezone", help="IANA name, if that file has local times.")
     ] = "",
-    route: Annotated[str, typer.Option(help='Measured route: "year" or "30 days".')] = "year",
+    route: Annotated[
+        str, typer.Option(help='Measured route: "year" (if not said) or "30 days".')
+    ] = "",
     record_days: Annotated[
         float, typer.Option(help="Length of the record behind a profile's measured peak, days.")
     ] = 0.0,
@@ -68,10 +70,12 @@ def calc(
         nominal=nominal,
     )
     if page is not None:
+        from datetime import date
+
         from loadlib import write_text
         from loadlib_service.page import page as html
 
-        write_text(page, html(found))
+        write_text(page, html(found, printed_on=date.today()))
     _print(found, as_json)
     if any(row.headroom_a is not None and row.headroom_a < 0.0 for row in found.rows):
         from loadlib import EXIT_VERDICT
@@ -91,11 +95,14 @@ def cooking(
     as_json: AsJson = False,
 ) -> None:
     """Demand of household cooking appliances by Table 220.55."""
+    from loadlib import InputError
     from loadlib_service.cooking import cooking_demand
     from loadlib_service.document import demand_document
     from loadlib_service.tables import check_edition
 
-    ratings = [rating * 1000.0 for rating in kw for _ in range(max(count, 0))]
+    if count < 1:
+        raise InputError(f"count {count}", hint="Use 1 or more.")
+    ratings = [rating * 1000.0 for rating in kw for _ in range(count)]
     found = cooking_demand(ratings, check_edition(edition), rule=rule, three_phase=three_phase)
     if as_json:
         _json(demand_document(found))

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from loadlib import InputError
 from loadlib_service.added import AddedLoad, hvac_among, with_added
 from loadlib_service.demand import MaximumDemand
 from loadlib_service.dwelling import Dwelling
-from loadlib_service.existing import existing
-from loadlib_service.measured import measured
+from loadlib_service.existing import HVAC_RULES, existing
+from loadlib_service.measured import ROUTES, measured
 from loadlib_service.optional import optional
 from loadlib_service.standard import standard
 from loadlib_service.tables import check_edition, section
@@ -24,9 +25,14 @@ METHODS = ("standard", "optional", "existing", "measured")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredFacts:
-    """A maximum demand with what its method must be told (see ``measured``)."""
+    """A maximum demand with what its method must be told (see ``measured``).
 
-    demand: MaximumDemand
+    ``demand`` is None while only the circumstances are known and the record itself is still
+    to come from a usage file; ``instrument`` stands where the record does not name its own.
+    """
+
+    demand: MaximumDemand | None
+    instrument: str = ""
     route: str = "year"
     power_factor: float = 1.0
     occupied: bool | None = None
@@ -93,11 +99,21 @@ def compare(
         methods = METHODS if record is not None else METHODS[:3]
     after = with_added(dwelling, added)
 
+    if record is not None:
+        one_of("route", record.route, ROUTES)
+    one_of("existing heating and cooling", hvac_rule, HVAC_RULES)
+
     def by_record(_: Dwelling, loads: Sequence[AddedLoad]) -> Worksheet:
-        if record is None:
-            raise InputError("no record of maximum demand", hint="Give interval data.")
+        if record is None or record.demand is None:
+            raise InputError(
+                "no record of maximum demand",
+                hint="Give a usage file (--intervals), or power_kw, window_min and days.",
+            )
+        demand = record.demand
+        if not demand.instrument:
+            demand = replace(demand, instrument=record.instrument)
         return measured(
-            record.demand,
+            demand,
             edition,
             supply=dwelling.supply,
             service_a=dwelling.service_a,
@@ -121,9 +137,8 @@ def compare(
         "existing": by_existing,
         "measured": by_record,
     }
-    unknown = [m for m in methods if m not in ways]
-    if unknown:
-        raise InputError(f"method {unknown[0]!r}", hint="One of: " + ", ".join(ways) + ".")
+    for name in methods:
+        one_of("method", name, METHODS)
     rows: list[Row] = []
     refused: list[tuple[str, InputError]] = []
     for name in methods:
@@ -139,9 +154,20 @@ def compare(
         edition=edition,
         service_a=dwelling.service_a,
         rows=tuple(rows),
-        refused=tuple((name, str(error)) for name, error in refused),
+        refused=tuple((name, _reason(error)) for name, error in refused),
         words=_words(rows),
     )
+
+
+def one_of(what: str, given: str, known: Sequence[str]) -> None:
+    """InputError when ``given`` is none of ``known``: a slip is no reason to leave a method out."""
+    if given not in known:
+        raise InputError(f"{what} {given!r}", hint="One of: " + ", ".join(known) + ".")
+
+
+def _reason(error: InputError) -> str:
+    """Message and hint of a refusal as sentences."""
+    return f"{error.message}. {error.hint or ''}".strip()
 
 
 def _row(
@@ -193,7 +219,8 @@ def _hold_off(
     chargers = [load for load in added if load.kind == "charger"]
     if len(added) == 1 and chargers:
         left = (grown - over) / grown * chargers[0].plate_va(edition)
-        text += f" (a setting of about {left / dwelling.supply.line_v:,.0f} A)"
+        # Down to the whole ampere: a setting above what is left would not hold.
+        text += f" (a setting of about {math.floor(left / dwelling.supply.line_v):,} A)"
     return text + "."
 
 

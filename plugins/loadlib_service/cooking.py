@@ -123,6 +123,8 @@ def _note_3(ratings_w: Sequence[float], edition: str, three_phase: bool) -> _Way
 
         parts.append(_three_phase(way, len(group), three_phase))
     steps = tuple(s for part in parts for s in part.steps)
+    if groups[0][1] and groups[1][1]:
+        steps += ("each column with the number of its own appliances; some take the number of all",)
     values = tuple(v for part in parts for v in part.values)
     return _Way("Note 3 (columns A and B)", sum(p.va for p in parts), steps, values)
 
@@ -143,6 +145,7 @@ def cooking_demand(
     rule : ``"least"`` of the permitted ways, ``"column C"`` alone, or ``"note 3"``.
     three_phase : single-phase appliances on a three-phase, four-wire feeder.
 
+    Under Note 3 columns A and B each take the factor for the number of their own appliances.
     Appliances at or below 1¾ kW stand outside the table and are taken at nameplate. Raises
     InputError for a rating of 0 or above 27 kW, where the notes end.
 

@@ -130,7 +130,7 @@ def maximum_demand(series: Series, *, instrument: str = "") -> MaximumDemand:
         months_missing=_months_missing(series, missing),
         bound_w=_bound(power, n, series.step_s),
         place=series.place,
-        instrument=instrument or series.source,
+        instrument=instrument,
         source=series.source,
         notes=series.notes,
     )

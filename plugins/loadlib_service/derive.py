@@ -15,8 +15,10 @@ from loadlib_service.supply import parse_supply
 
 __all__ = ["ROLES", "dwelling_from_house", "dwelling_from_profile"]
 
+RANGE = "electric_range"
+
 ROLES: dict[str, tuple[str, ...]] = {
-    "cooking": ("electric_range", "electric_oven"),
+    "cooking": (RANGE, "electric_oven"),
     "dryer": ("clothes_dryer_electric",),
     "charger": ("ev_charger_level2",),
     "heat pump": ("heat_pump_air_source", "mini_split_heat_pump"),
@@ -54,6 +56,10 @@ ROLES: dict[str, tuple[str, ...]] = {
 }
 """What a category is to the code: fastened in place or permanently connected. Everything
 else is cord-and-plug load that the general lighting and receptacle load covers."""
+
+UNREAD_RANGE_W = 12_000.0
+"""Taken for a range whose plate nobody has read: what it draws says little of its rating. The
+end of column C of Table 220.55 without increase (2017 text). [W]"""
 
 _ROLE = {category: role for role, listed in ROLES.items() for category in listed}
 _MOTORS = ("motor", "cooling", "heat pump")
@@ -93,7 +99,8 @@ def dwelling_from_house(
     if found.lacking:
         raise InputError(
             "no rating known: " + ", ".join(found.lacking),
-            hint="Enter the text of each label, or estimate the house and use its profile.",
+            hint="Enter the text of each label (loadlib house change, or label = in the file), or "
+            "estimate the house (loadlib profile make) and use its profile.",
         )
     facts = (house.name, house.system, house.service_a, area_ft2)
     return _dwelling(facts, found, small_appliance_circuits, laundry_circuits)
@@ -107,6 +114,10 @@ def _from_appliance(found: _Found, role: str, appliance: Appliance, house: House
         )
         found.add(role, one, f"{appliance.name}: from its label, {one.basis}.")
         found.told += doubts
+    elif appliance.category == RANGE:
+        entered = appliance.running_w
+        one, told = _unread_range(appliance.name, entered.high if entered else 0.0, appliance.count)
+        found.add(role, one, told)
     elif appliance.running_w is not None:
         volts = house.supply.volts(appliance.legs or "AB")
         watts = appliance.running_w.high
@@ -136,7 +147,10 @@ def dwelling_from_profile(
         if role is None:
             found.general.append(load.name)
             continue
-        one, told = _from_load(load, profile)
+        if load.category == RANGE and load.known != "label":
+            one, told = _unread_range(load.name, load.running_w.high, load.count)
+        else:
+            one, told = _from_load(load, profile)
         found.add(role, one if use_legs else replace(one, legs=""), told)
     found.told.append(
         "Running power can lie well below the nameplate (a range, a charger at part load): the "
@@ -146,11 +160,22 @@ def dwelling_from_profile(
     return _dwelling(facts, found, small_appliance_circuits, laundry_circuits)
 
 
+def _unread_range(name: str, running_w: float, count: int) -> tuple[Item, str]:
+    """A range at 12 kW, or at what it draws where that is more; what was assumed."""
+    watts = max(UNREAD_RANGE_W, running_w)
+    told = (
+        f"{name}: nobody has read its plate; {watts / 1000.0:g} kW taken, the largest range that "
+        "Table 220.55 counts without increase. Enter its label: another rating changes the demand."
+    )
+    return item(name, w=watts, count=count), told
+
+
 def _area(area_ft2: float | None, name: str) -> float:
     if area_ft2 is None:
         raise InputError(
             f"{name} has no floor area",
-            hint="Add area_ft2 to the house (and estimate again for a profile).",
+            hint="Every calculated method starts from it. In a house file add area_ft2; else "
+            'loadlib house set --area "1,800 ft2", then loadlib profile make again.',
         )
     return area_ft2
 

@@ -36,7 +36,8 @@ class Item:
 
     ``va`` is what one of them is calculated at; ``plate_a`` its plate current if it was
     given; ``basis`` says in words how ``va`` came about. ``legs`` is empty while nobody
-    knows the leg. ``motor`` marks a motor load (25 % of the largest). ``hp`` is shaft power.
+    knows the leg. ``motor`` marks a motor load (25 % of the largest), ``motor_va`` the part of
+    it that its own largest motor takes (a compressor, without the fan); ``hp`` is shaft power.
     ``continuous`` marks a load of three hours or more, taken at 125 % once.
     """
 
@@ -48,9 +49,17 @@ class Item:
     hp: float | None = None
     legs: str = ""
     motor: bool = False
+    motor_va: float | None = None
     continuous: bool = False
     neutral: bool = False
     basis: str = ""
+
+    @property
+    def largest_motor_va(self) -> float:
+        """The largest motor in it, all of it where that is not known apart; 0 if none. [VA]"""
+        if not self.motor:
+            return 0.0
+        return self.va if self.motor_va is None else self.motor_va
 
     @property
     def total_va(self) -> float:
@@ -68,7 +77,8 @@ class Item:
             return self
         volts = supply.leg_v if self.volts < 0.75 * supply.line_v else supply.line_v
         basis = f"{self.plate_a:g} A × {volts:g} V (nominal)"
-        return replace(self, va=self.plate_a * volts, volts=volts, basis=basis)
+        motor_va = None if self.motor_va is None else self.motor_va * volts / self.volts
+        return replace(self, va=self.plate_a * volts, volts=volts, basis=basis, motor_va=motor_va)
 
 
 def motor_current_a(hp: float, volts: float) -> float:

@@ -10,7 +10,7 @@ from loadlib_service.dwelling import Dwelling
 from loadlib_service.finish import finish
 from loadlib_service.hvac import seasons
 from loadlib_service.optional import nameplate_lines, reduce_general, refuse_together
-from loadlib_service.parts import general_lines
+from loadlib_service.parts import few_circuits, general_lines
 from loadlib_service.supply import WYE
 from loadlib_service.tables import check_edition
 from loadlib_service.worksheet import Sheet, Worksheet
@@ -54,6 +54,7 @@ def existing(
         dwelling = dwelling.at_nominal()
     topic = "existing_b" if hvac_added else "existing_a"
     sheet = Sheet(edition)
+    few_circuits(sheet, dwelling)
     general_lines(sheet, dwelling, counted=True)
     nameplate_lines(sheet, dwelling, topic)
     as_appliance = hvac_rule == "appliance" and not hvac_added

@@ -32,8 +32,9 @@
     days = 365
 
 Tables: appliance, cooking, dryer, motor, cooling, heating, charger, added (several each) and
-measured (one). A nameplate is one of va, kva, w, kw, amps (with volts), hp (with volts) or
-label, the text of the rating label as it is printed.
+measured (one; without power, interval and days when the record comes as a usage file). A
+nameplate is one of va, kva, w, kw, amps (with volts), hp (with volts) or label, the text of
+the rating label as it is printed.
 """
 
 from __future__ import annotations
@@ -92,6 +93,7 @@ MEASURED = (
     "generation",
     "peak_shaving",
 )
+RECORD = ("power_kw", "current_a", "window_min", "days", "at", "place")
 NUMBERS = {*PLATE, "volts", "area_ft2", "area_m2", "service_a", "supplementary_kw", "power_kw"}
 NUMBERS |= {"current_a", "window_min", "days", "power_factor", "seasonal_w"}
 COUNTS = {"count", "units", "small_appliance_circuits", "laundry_circuits"}
@@ -309,12 +311,16 @@ class _Reader:
         if not isinstance(table, dict):
             raise self.fault("measured", "write it as one table headed [measured]")
         self.keys("measured", table, MEASURED)
+        choices = {k: table[k] for k in MEASURED[MEASURED.index("route") :] if k in table}
+        if not any(key in table for key in RECORD):
+            # The record itself is to come from a usage file.
+            instrument = table.get("instrument", "")
+            return MeasuredFacts(demand=None, instrument=instrument, **choices)
         for key in ("window_min", "days"):
             if key not in table:
                 raise self.fault("measured", f"no {key}", "State interval and length of record.")
         power = table.get("power_kw")
         facts = {k: table[k] for k in ("at", "place", "instrument", "current_a") if k in table}
-        choices = {k: table[k] for k in MEASURED[MEASURED.index("route") :] if k in table}
         return self.guarded(
             "measured",
             lambda: MeasuredFacts(

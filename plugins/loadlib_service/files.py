@@ -26,22 +26,28 @@ __all__ = ["parse_purpose", "read_source", "with_intervals"]
 HOUSE_MARK = re.compile(r'^format\s*=\s*"loadlib-house"', re.MULTILINE)
 
 
-def read_source(path: Path, *, record_days: float = 0.0, route: str = "year") -> Facts:
-    """Facts from a facts file, a house file or a profile document (it begins with ``{``)."""
+def read_source(path: Path, *, record_days: float = 0.0, route: str = "") -> Facts:
+    """Facts from a facts file, a house file or a profile document (it begins with ``{``).
+
+    ``route`` stands above the one in a facts file; without either it is a year.
+    """
     text = read_text(path)
     if HOUSE_MARK.search(text):
         return Facts(dwelling_from_house(house_from_toml(text, path=str(path))))
     if not text.lstrip().startswith("{"):
-        return read_facts(text, path=str(path))
+        facts = read_facts(text, path=str(path))
+        if route and facts.record is not None:
+            facts = replace(facts, record=replace(facts.record, route=route))
+        return facts
     profile = LoadProfile.from_json(text)
     record = None
     if record_days > 0.0:
         demand = from_profile(profile, record_days=record_days)
-        record = MeasuredFacts(demand=demand, route=route)
+        record = MeasuredFacts(demand=demand, route=route or "year")
     return Facts(dwelling_from_profile(profile), record=record)
 
 
-def with_intervals(facts: Facts, path: Path, *, route: str, timezone: str = "") -> Facts:
+def with_intervals(facts: Facts, path: Path, *, route: str = "", timezone: str = "") -> Facts:
     """The facts with the maximum demand of a usage file as their record.
 
     Any usage file that loadlib reads will do. What the ``[measured]`` table says of the
@@ -49,11 +55,12 @@ def with_intervals(facts: Facts, path: Path, *, route: str, timezone: str = "") 
     """
     result, _ = read_usage(path, ReadOptions(timezone=timezone))
     series, sends_out = _whole(result.series, path)
-    demand = maximum_demand(series)
+    demand = replace(maximum_demand(series), source=path.name)
     known = facts.record or MeasuredFacts(demand=demand)
-    if facts.record and facts.record.demand.instrument:
-        demand = replace(demand, instrument=facts.record.demand.instrument)
+    if known.demand is not None and known.demand.instrument:
+        demand = replace(demand, instrument=known.demand.instrument)
     generation = True if sends_out else known.generation
+    route = route or known.route
     return replace(facts, record=replace(known, demand=demand, route=route, generation=generation))
 
 

@@ -112,7 +112,9 @@ def _system_choices(sheet: Sheet, dwelling: Dwelling, found: Neutral | None) -> 
         )
     if dwelling.supply.kind == WYE and (dwelling.cooking or dwelling.dryers):
         sheet.choose(
-            "Single-phase cooking appliances and dryers are taken as spread evenly over the phases."
+            "Single-phase cooking appliances and dryers are taken as spread evenly over the phases "
+            "on the basis of 220.54 and 220.55. NEC Annex D does so in Example D5(a), not for the "
+            "neutral of Example D5(b)."
         )
     if found and found.amps < found.basic_a:
         sheet.choose(

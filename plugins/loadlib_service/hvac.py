@@ -57,7 +57,7 @@ def chosen_season(
 
     def total(season: Season) -> float:
         motor = largest_motor((*others, *season.items))
-        return season.va + (motor_share * motor.va if motor else 0.0)
+        return season.va + (motor_share * motor.largest_motor_va if motor else 0.0)
 
     heat, cool = seasons(dwelling)
     return (heat, cool) if total(heat) >= total(cool) else (cool, heat)

@@ -41,7 +41,7 @@ def _pair(pieces: Sequence[Piece], supply: Supply) -> dict[Piece, float]:
 def _motor_a(items: Sequence[Item], leg: str, supply: Supply, share: float, single: bool) -> float:
     """25 % of the largest motor on ``leg``; with ``single`` line-to-neutral motors only."""
     found = [
-        i.amps
+        i.amps * i.largest_motor_va / i.va
         for i in items
         if i.motor and leg in (i.legs or "".join(supply.legs)) and (i.neutral or not single)
     ]

@@ -145,6 +145,10 @@ def _worksheet(
     )
 
 
+def _count(number: int, noun: str) -> str:
+    return f"{number:,} {noun}{'s' * (number != 1)}"
+
+
 def _facts(
     demand: MaximumDemand, supply: Supply, service_a: float | None, name: str
 ) -> tuple[tuple[str, str], ...]:
@@ -154,8 +158,8 @@ def _facts(
     gaps = "none"
     if demand.missing:
         gaps = (
-            f"{demand.missing} intervals missing in {demand.gaps} gaps, the longest "
-            f"{demand.longest_gap_s / 3600.0:,.1f} h; never filled in"
+            f"{_count(demand.missing, 'interval')} missing in {_count(demand.gaps, 'gap')}, the "
+            f"longest {demand.longest_gap_s / 3600.0:,.1f} h; never filled in"
         )
     elif demand.span_s is None:
         gaps = "not shown by the record"
@@ -165,6 +169,7 @@ def _facts(
         ("Interval", f"{demand.window_s / 60.0:g} min means"),
         ("Gaps", gaps),
         ("Instrument", demand.instrument or "not stated"),
+        ("Source", demand.source or "not stated"),
         ("Place", demand.place),
         ("Maximum at", demand.at or "not stated"),
     ]
@@ -185,8 +190,8 @@ def _check_record(
         _check_short(sheet, demand, occupied, seasonal_w)
     if demand.missing:
         sheet.choose(
-            f"The record has {demand.gaps} gaps ({demand.missing} intervals): the true maximum may "
-            "lie in one of them."
+            f"The record has {_count(demand.gaps, 'gap')} ({_count(demand.missing, 'interval')}): "
+            "the true maximum may lie where nothing was recorded."
         )
     for note in demand.notes:
         sheet.choose(note)

@@ -86,11 +86,11 @@ def neutral(
             )
     motor = largest_motor(i for i, _ in single if i.neutral and not i.legs)
     if motor is not None:
-        extra = motor.va * sheet.const("motor_extra_share")
+        extra = motor.largest_motor_va * sheet.const("motor_extra_share")
         sheet.count(
             "neutral_motor",
             f"Largest line-to-neutral motor: {motor.name}",
-            f"25 % of {motor.va:,.0f} VA",
+            f"25 % of {motor.largest_motor_va:,.0f} VA",
             "25 % of the largest motor added",
             "largest_motor",
             extra,

@@ -13,7 +13,7 @@ from loadlib import InputError
 from loadlib_service.dwelling import Dwelling, Heating, Item
 from loadlib_service.finish import finish
 from loadlib_service.hvac import cooling_items
-from loadlib_service.parts import general_lines, quantity_of
+from loadlib_service.parts import few_circuits, general_lines, quantity_of
 from loadlib_service.standard import evse_lines
 from loadlib_service.supply import WYE
 from loadlib_service.tables import check_edition, percent
@@ -81,6 +81,7 @@ def optional(dwelling: Dwelling, edition: str, *, nominal: bool = False) -> Work
     if nominal:
         dwelling = dwelling.at_nominal()
     sheet = Sheet(edition)
+    few_circuits(sheet, dwelling)
     general_lines(sheet, dwelling, counted=True)
     nameplate_lines(sheet, dwelling, "optional_general")
     general = sheet.subtotal_va
@@ -94,8 +95,9 @@ def optional(dwelling: Dwelling, edition: str, *, nominal: bool = False) -> Work
         )
     if dwelling.evse:
         sheet.choose(
-            "Vehicle supply equipment is put into the general load, which takes the 40 %: the "
-            "text does not say otherwise; some count it whole."
+            "Vehicle supply equipment is put into the general load at 125 % (continuous duty), and "
+            "so takes the 40 %: the text does not say otherwise. Some count its nameplate only, "
+            "some count it whole."
         )
     return finish(
         sheet,
@@ -145,36 +147,47 @@ def reduce_general(sheet: Sheet, general: float, first: float, share: float, top
 
 
 def _heating_selection(sheet: Sheet, heating: Sequence[Heating]) -> list[Selection]:
+    """One selection for each kind: several systems of a kind run at once and are added up."""
     found = []
-    for h in heating:
-        if h.kind == "storage":
-            quantity = f"{h.items_va:,.0f} VA × 100 %"
-            found.append(Selection("(6)", "Thermal storage", quantity, h.items_va, h.items))
-        elif h.kind == "heat pump" and not h.supplementary:
-            quantity = f"{h.items_va:,.0f} VA × 100 %"
-            found.append(Selection("(2)", "Heat pump", quantity, h.items_va, h.items))
-        elif h.kind == "heat pump":
-            found.append(_supplementary(sheet, h))
+    storage = [h for h in heating if h.kind == "storage"]
+    pumps = [h for h in heating if h.kind == "heat pump"]
     plain = [h for h in heating if h.kind in ("central", "separate")]
+    if storage:
+        load = sum(h.items_va for h in storage)
+        items = tuple(i for h in storage for i in h.items)
+        found.append(Selection("(6)", "Thermal storage", f"{load:,.0f} VA × 100 %", load, items))
+    if pumps:
+        found.append(_pumps(sheet, pumps))
     if plain:
         found.append(_resistance(sheet, plain))
     return found
 
 
-def _supplementary(sheet: Sheet, h: Heating) -> Selection:
-    share = sheet.const("optional_supplementary_share")
+def _pumps(sheet: Sheet, pumps: Sequence[Heating]) -> Selection:
+    """Heat pumps: (2) when none has supplementary heat, else (3) for all of them together."""
+    extra = any(h.supplementary for h in pumps)
+    share = sheet.const("optional_supplementary_share") if extra else 0.0
+    parts = [_pump(h, share) for h in pumps]
+    text = "Heat pump" if len(pumps) == 1 else f"Heat pumps, {len(pumps)} systems"
+    if extra:
+        apart = all(not h.together for h in pumps if h.supplementary)
+        text += " or supplementary heat" if apart else " with supplementary heat"
+    quantity = "; ".join(words for _, words in parts)
+    items = tuple(i for h in pumps for i in h.running())
+    return Selection("(3)" if extra else "(2)", text, quantity, sum(va for va, _ in parts), items)
+
+
+def _pump(h: Heating, share: float) -> tuple[float, str]:
+    """VA of one heat pump with ``share`` of its supplementary heat, and how it came about."""
+    if not h.supplementary:
+        return h.items_va, f"{h.items_va:,.0f} VA × 100 %"
     extra = share * h.supplementary_va
-    if not h.together:
-        va = max(h.items_va, extra)
-        quantity = (
-            f"compressor {h.items_va:,.0f} VA or {h.supplementary_va:,.0f} VA × {percent(share)}, "
-            "which do not run together: the larger"
-        )
-        return Selection("(3)", "Heat pump or supplementary heat", quantity, va, h.running())
-    extra_words = f"{h.supplementary_va:,.0f} VA × {percent(share)}"
-    quantity = f"{h.items_va:,.0f} VA × 100 % + {extra_words}"
-    va = h.items_va + extra
-    return Selection("(3)", "Heat pump with supplementary heat", quantity, va, h.running())
+    words = f"{h.supplementary_va:,.0f} VA × {percent(share)}"
+    if h.together:
+        return h.items_va + extra, f"{h.items_va:,.0f} VA × 100 % + {words}"
+    return max(h.items_va, extra), (
+        f"compressor {h.items_va:,.0f} VA or {words}, which do not run together: the larger"
+    )
 
 
 def _resistance(sheet: Sheet, plain: Sequence[Heating]) -> Selection:
@@ -218,6 +231,14 @@ def _hvac(sheet: Sheet, dwelling: Dwelling) -> tuple[Item, ...]:
         "optional_hvac",
         largest.va,
     )
-    if len(selections) > 1 and any(s.number != "(1)" for s in selections if s is not largest):
+    apart = [s for s in selections if s is not largest and s.number != "(1)"]
+    if apart and largest.number != "(1)":
+        sheet.choose(
+            "Only the largest selection of 220.82(C) is counted, as its text says. Heating left "
+            f"out ({sum(s.va for s in apart):,.0f} VA) that warms another part of the house at "
+            "the same time would come on top by some readings: ask the authority having "
+            "jurisdiction."
+        )
+    elif apart:
         sheet.choose("Only the largest selection of 220.82(C) is counted, as its text says.")
     return largest.items

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from loadlib_service.cooking import Demand, cooking_demand, dryer_demand
 from loadlib_service.dwelling import Dwelling, Item
 from loadlib_service.supply import WYE
-from loadlib_service.tables import constant, has_constant
+from loadlib_service.tables import constant, has_constant, section
 from loadlib_service.worksheet import Piece, Sheet
 
 __all__ = ["AppliancesGroup", "appliance_group", "general_lines", "pieces_of"]
@@ -43,6 +43,23 @@ def quantity_of(one: Item) -> str:
 def lighting_load_va(area_ft2: float, va_per_ft2: float) -> float:
     """General lighting: floor area times a unit load. [VA]"""
     return area_ft2 * va_per_ft2
+
+
+def few_circuits(sheet: Sheet, dwelling: Dwelling) -> None:
+    """State it where there are fewer circuits than 210.11(C) asks of each dwelling unit."""
+    small, laundry = dwelling.small_appliance_circuits, dwelling.laundry_circuits
+    number = section("circuits", sheet.edition).number
+    if small < 2 * dwelling.units:
+        sheet.choose(
+            f"{small} small-appliance circuits are fewer than the two of each dwelling unit that "
+            f"{number} asks for; the load of those that are missing is not counted."
+        )
+    if laundry < dwelling.units:
+        sheet.choose(
+            f"{laundry} laundry circuits are fewer than the one of each dwelling unit that "
+            f"{number} asks for; none is needed where the premises have a laundry for all tenants "
+            "(210.52(F))."
+        )
 
 
 def general_lines(sheet: Sheet, dwelling: Dwelling, *, counted: bool) -> float:
@@ -125,5 +142,6 @@ def appliance_group(appliances: Sequence[Item], edition: str) -> AppliancesGroup
 
 
 def largest_motor(items: Iterable[Item]) -> Item | None:
-    """The motor load of most VA, one of them; None when there is none."""
-    return max((i for i in items if i.motor), key=lambda i: i.va, default=None)
+    """The item with the motor of most VA; None when there is none."""
+    motors = (i for i in items if i.motor)
+    return max(motors, key=lambda i: i.largest_motor_va, default=None)

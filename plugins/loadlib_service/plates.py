@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from loadlib import InputError, RatingLabel, read_label
 from loadlib_service.dwelling import Item, item
 
@@ -48,6 +50,10 @@ def item_from_label(
         motor=motor if motor is not None else _is_motor(label),
         **{kind: amount},  # type: ignore[arg-type]  # va, w, amps or hp, all numbers
     )
+    if label.rla is not None and label.fla is not None:
+        # Compressor and fan stand apart on the plate: only the compressor is its largest motor.
+        basis = f"({label.rla:g} + {label.fla:g}) A × {supply_v:g} V"
+        one = replace(one, motor_va=label.rla * supply_v, basis=basis)
     return one, tuple(f"{name}: {doubt}" for doubt in label.doubts)
 
 

@@ -16,6 +16,7 @@ from loadlib_service.parts import (
     appliance_group,
     cooking_of,
     dryers_of,
+    few_circuits,
     general_lines,
     largest_motor,
     lighting_net_va,
@@ -48,6 +49,7 @@ def standard(
     if nominal:
         dwelling = dwelling.at_nominal()
     sheet = Sheet(edition)
+    few_circuits(sheet, dwelling)
     circuits = _lighting(sheet, dwelling)
     _appliances(sheet, dwelling)
     _dryers(sheet, dwelling)
@@ -273,11 +275,11 @@ def _largest_motor(sheet: Sheet, items: Sequence[Item]) -> None:
                 f"({section('largest_motor', sheet.edition).number})."
             )
         return
-    extra = motor.va * sheet.const("motor_extra_share")
+    extra = motor.largest_motor_va * sheet.const("motor_extra_share")
     sheet.count(
         "largest_motor",
         f"Largest motor: {motor.name}",
-        f"25 % of {motor.va:,.0f} VA",
+        f"25 % of {motor.largest_motor_va:,.0f} VA",
         "25 % of the largest motor added",
         "largest_motor",
         extra,

@@ -37,8 +37,9 @@ def _block(title: str, texts: tuple[str, ...], width: int) -> Iterator[str]:
 
 def worksheet_lines(sheet: Worksheet, width: int = 80) -> list[str]:
     """One worksheet: facts, lines in VA, legs, ratings, neutral, choices, doubts."""
-    told = [f"{sheet.title}: NFPA 70 (NEC) {sheet.edition}, {sheet.section}"]
-    told += [f"{label}: {text}" for label, text in sheet.facts]
+    told = _wrap(f"{sheet.title}: NFPA 70 (NEC) {sheet.edition}, {sheet.section}", width)
+    for label, text in sheet.facts:
+        told += _wrap(f"{label}: {text}", width)
     told += ["", f"{'':<{width - 11}}{'VA':>11}"]
     for line in sheet.lines:
         told += _entry(line, width)
@@ -46,8 +47,10 @@ def worksheet_lines(sheet: Worksheet, width: int = 80) -> list[str]:
     if sheet.leg_lines:
         told.append("Leg by leg, A: " + ", ".join(leg for leg, _ in sheet.legs_a) + ", neutral")
         for entry in sheet.leg_lines:
-            amps = "  ".join(f"{a:6.1f}" for a in (*entry.legs_a, entry.neutral_a))
-            told.append(f"  {amps}  {entry.text}")
+            amps = "".join(f"{a:8.1f}" for a in (*entry.legs_a, entry.neutral_a))
+            first, *rest = textwrap.wrap(entry.text, width - len(amps) - 2)
+            told.append(f"{amps}  {first}")
+            told += [" " * (len(amps) + 2) + line for line in rest]
     told.append("Legs: " + ", ".join(f"{leg} {amps:,.1f} A" for leg, amps in sheet.legs_a))
     told.append(f"Next standard rating: {sheet.next_rating_a:,.0f} A")
     if sheet.service_rating_a != sheet.next_rating_a:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -104,6 +106,72 @@ def test_intervals_stand_in_for_the_measured_table(facts: Path, tmp_path: Path) 
     assert sheet["facts"]["Instrument"] == "utility meter"
     with pytest.raises(InputError, match=r"31\.0 days is not a year"):
         run(*args, "--intervals", str(path))
+
+
+def quarter_hours(days: int, peak_kwh: float = 0.9) -> str:
+    """A usage file of quarter hours from 1 January 2023, with one peak on the second day."""
+    start = datetime(2023, 1, 1, tzinfo=UTC)
+    stamps = (start + timedelta(minutes=15 * n) for n in range(96 * days))
+    rows = (f"{t.isoformat()},{peak_kwh if n == 100 else 0.2}" for n, t in enumerate(stamps))
+    return "\n".join(("start,kwh", *rows))
+
+
+def test_a_year_of_quarter_hours_with_what_the_facts_say_of_it(tmp_path: Path) -> None:
+    usage, facts = tmp_path / "year.csv", tmp_path / "client.toml"
+    usage.write_text(quarter_hours(365), encoding="utf-8")
+    facts.write_text(
+        "area_ft2 = 1500\nservice_a = 100\n"
+        '[measured]\ninstrument = "utility meter"\ngeneration = false\npeak_shaving = false\n',
+        encoding="utf-8",
+    )
+    args = ("calc", str(facts), "--edition", "2023", "--intervals", str(usage), "--json")
+    code, text = run(*args, "--method", "measured", "--timezone", "America/New_York")
+    assert code == 0
+    sheet = json.loads(text)["methods"][0]["worksheets"][0]
+    assert sheet["results"]["factored_a"] == pytest.approx(1.25 * 3600 / 240)
+    assert sheet["facts"]["Instrument"] == "utility meter"
+    assert sheet["facts"]["Source"] == "year.csv"  # no folder of the machine it was read on
+    assert sheet["facts"]["Maximum at"] == "2023-01-01T20:00-05:00"
+    assert not any("solar" in choice for choice in sheet["choices"])
+
+
+@pytest.mark.parametrize(
+    ("args", "match"),
+    [
+        (("--route", "week"), "route 'week'"),
+        (("--existing-hvac", "half"), "heating and cooling 'half'"),
+        (("--method", "guess"), "method 'guess'"),
+    ],
+)
+def test_a_slip_in_an_option_is_refused(facts: Path, args: tuple[str, ...], match: str) -> None:
+    with pytest.raises(InputError, match=match):
+        run("calc", str(facts), "--edition", "2023", *args)
+
+
+def test_the_route_of_the_facts_file_holds_unless_the_option_says_otherwise(
+    tmp_path: Path,
+) -> None:
+    facts = tmp_path / "month.toml"
+    facts.write_text(
+        "area_ft2 = 1500\n[measured]\npower_kw = 4\nwindow_min = 15\ndays = 31\n"
+        'route = "30 days"\n',
+        encoding="utf-8",
+    )
+    args = ("calc", str(facts), "--edition", "2023", "--method", "measured")
+    assert "30 days: NFPA 70" in run(*args)[1]
+    with pytest.raises(InputError, match="not a year"):
+        run(*args, "--route", "year")
+
+
+def test_no_count_of_cooking_appliances_below_one() -> None:
+    with pytest.raises(InputError, match="count 0"):
+        run("cooking", "12", "--count", "0", "--edition", "2023")
+
+
+def test_the_page_bears_the_day_it_was_made(facts: Path, tmp_path: Path) -> None:
+    target = tmp_path / "sheet.html"
+    run("calc", str(facts), "--edition", "2023", "--page", str(target))
+    assert re.search(r"printed \d{4}-\d\d-\d\d", target.read_text("utf-8"))
 
 
 def test_a_profile_is_a_source_too(tmp_path: Path) -> None:

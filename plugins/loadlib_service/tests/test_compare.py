@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import pytest
 
 from loadlib import InputError
@@ -95,6 +98,46 @@ def test_methods_are_checked() -> None:
     assert [name for name, _ in both.refused] == ["measured"]
     with pytest.raises(InputError, match="no edition"):
         compare(HOUSE, "")
+
+
+@pytest.mark.parametrize(
+    ("choices", "match"),
+    [
+        ({"record": replace(RECORD, route="week")}, "route 'week'"),
+        ({"hvac_rule": "half"}, "heating and cooling 'half'"),
+    ],
+)
+def test_a_slip_in_a_choice_is_an_error_and_no_method_left_out(
+    choices: dict[str, Any], match: str
+) -> None:
+    with pytest.raises(InputError, match=match) as caught:
+        compare(HOUSE, "2023", **choices)
+    assert (caught.value.hint or "").startswith("One of: ")
+
+
+def test_a_refusal_is_told_in_sentences() -> None:
+    demand = MaximumDemand(power_w=4700.0, window_s=900, record_s=3 * DAY_S)
+    found = compare(HOUSE, "2023", record=MeasuredFacts(demand=demand))
+    assert dict(found.refused)["measured"] == (
+        "a record of 3.0 days is not a year. Give 365 days, or 30 days of continuous 15-minute "
+        "means by the 30-day route."
+    )
+
+
+def test_circumstances_without_a_record_name_what_is_missing() -> None:
+    found = compare(HOUSE, "2023", record=MeasuredFacts(demand=None, instrument="meter"))
+    assert "--intervals" in dict(found.refused)["measured"]
+
+
+def test_measured_demand_above_the_rating() -> None:
+    # NEC 220.87(2): 125 % of the maximum plus the new load must not exceed the rating. 15 kW at
+    # 240 V is 62.5 A, at 125 % 78.1 A; with 48 A at 125 % 138.1 A against 100 A.
+    record = MeasuredFacts(demand=MaximumDemand(power_w=15e3, window_s=900, record_s=365 * DAY_S))
+    row = compare(HOUSE, "2023", added=[CHARGER], record=record, methods=["measured"]).rows[0]
+    assert row.old_a == pytest.approx(78.125)
+    assert row.headroom_a == pytest.approx(100 - 138.125)
+    # 21.9 of the 60 A are left: 17.5 A of charging, and not 18, which would not hold.
+    assert "(a setting of about 17 A)" in row.hold_off
 
 
 def test_several_units_leave_the_standard_method() -> None:

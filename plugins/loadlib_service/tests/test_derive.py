@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from loadlib import Appliance, House, InputError, Range, seed_root
+from loadlib import Appliance, House, InputError, Range, house_from_toml, seed_root
 from loadlib_service.derive import ROLES, dwelling_from_house, dwelling_from_profile
 from loadlib_service.standard import standard
 from loadlib_service.tests.profiles import small_profile
@@ -12,7 +12,7 @@ from loadlib_service.tests.profiles import small_profile
 
 def test_categories_find_their_place() -> None:
     house = dwelling_from_profile(small_profile())
-    assert house.cooking[0].rating_w == 9600
+    assert house.cooking[0].rating_w == 12_000  # its plate was not read: see below
     assert house.dryers[0].rating_w == 5500
     assert [i.name for i in house.appliances] == ["water heater"]
     assert {i.name for i in house.motors} == {"well pump", "sump pump"}
@@ -86,13 +86,40 @@ def test_a_house_gives_its_labels() -> None:
 
 
 def test_a_house_with_plates_missing_names_them() -> None:
-    with pytest.raises(InputError, match="range, dryer") as caught:
+    with pytest.raises(InputError, match="water heater, dryer") as caught:
         dwelling_from_house(
             house(
-                appliance("range", "electric_range"),
+                appliance("water-heater", "water_heater_electric_storage"),
                 appliance("dryer", "clothes_dryer_electric"),
             )
         )
-    assert "label" in (caught.value.hint or "")
-    with pytest.raises(InputError, match="no floor area"):
+    assert "loadlib house change" in (caught.value.hint or "")
+    with pytest.raises(InputError, match="no floor area") as no_area:
         dwelling_from_house(house(area_ft2=None))
+    assert "loadlib house set --area" in (no_area.value.hint or "")
+
+
+@pytest.mark.parametrize(
+    ("running", "rating_w"), [(None, 12_000), (Range(2000, 3000, 5000), 12_000)]
+)
+def test_a_range_whose_plate_nobody_read(running: Range | None, rating_w: float) -> None:
+    # Column C of NEC Table 220.55 covers one range up to 12 kW with 8 kW; what a range draws
+    # while it cooks (5 kW here) would halve that by Note 3 without anybody having read a plate.
+    found = dwelling_from_house(house(appliance("range", "electric_range", running_w=running)))
+    assert found.cooking[0].rating_w == rating_w
+    assert standard(found, "2023").va("cooking") == 8000
+    assert "nobody has read its plate" in " ".join(found.assumptions)
+
+
+def test_a_range_that_draws_more_than_12_kw_counts_with_what_it_draws() -> None:
+    drawn = Range(9000, 12_000, 13_500)
+    found = dwelling_from_house(house(appliance("range", "electric_range", running_w=drawn)))
+    assert found.cooking[0].rating_w == 13_500
+
+
+def test_the_demo_house_file_gives_a_worksheet() -> None:
+    text = (seed_root() / "demo" / "farmhouse.toml").read_text("utf-8")
+    found = dwelling_from_house(house_from_toml(text))
+    sheet = standard(found, "2023")
+    assert sheet.va("general_lighting") == 3 * 2200
+    assert sheet.va("cooking") == 8000

@@ -5,7 +5,10 @@ from __future__ import annotations
 import pytest
 
 from loadlib import DataError
+from loadlib_service.existing import existing
 from loadlib_service.facts import read_facts
+from loadlib_service.optional import optional
+from loadlib_service.standard import standard
 
 GOOD = """
 name = "Farmhouse on the ridge"
@@ -76,6 +79,7 @@ def test_a_whole_file() -> None:
     assert house.evse[0].va == 7680
     assert facts.added[0].item.name == "spa"
     assert facts.record is not None
+    assert facts.record.demand is not None
     assert facts.record.demand.power_w == 4700
     assert facts.record.demand.instrument == "utility meter"
     assert facts.record.generation is False
@@ -161,3 +165,25 @@ def test_one_clear_error_for_each_mistake(text: str, words: str, mend: str | Non
 def test_a_huge_file_is_refused() -> None:
     with pytest.raises(DataError, match="larger than"):
         read_facts("# " + "x" * (1024 * 1024))
+
+
+def test_a_record_to_come_is_described_without_figures() -> None:
+    text = 'area_ft2 = 900\n[measured]\ninstrument = "recorder"\noccupied = true\n'
+    record = read_facts(text).record
+    assert record is not None
+    assert record.demand is None
+    assert (record.instrument, record.occupied) == ("recorder", True)
+    with pytest.raises(DataError, match="no window_min"):
+        read_facts(text + "power_kw = 4\n")
+
+
+@pytest.mark.parametrize(("small", "laundry", "told"), [(1, 1, 1), (2, 0, 1), (0, 0, 2), (2, 1, 0)])
+def test_fewer_circuits_than_the_code_asks_for_are_told(
+    small: int, laundry: int, told: int
+) -> None:
+    # NEC 210.11(C)(1) and (2): two or more small-appliance circuits, one laundry circuit or more.
+    text = f"area_ft2 = 900\nsmall_appliance_circuits = {small}\nlaundry_circuits = {laundry}"
+    dwelling = read_facts(text).dwelling
+    for method in (standard, optional, existing):
+        sheet = method(dwelling, "2023")
+        assert sum("circuits are fewer" in choice for choice in sheet.choices) == told

@@ -148,8 +148,8 @@ def test_gaps_are_counted_and_never_filled() -> None:
     found = maximum_demand(Series("meter", "whole", "import", int(START.timestamp()), 900, watts))
     sheet = measured(found, "2020", supply=SPLIT)
     facts = dict(sheet.facts)
-    assert facts["Gaps"].startswith("8 intervals missing in 1 gaps, the longest 2.0 h")
-    assert any("may lie in one of them" in text for text in sheet.choices)
+    assert facts["Gaps"].startswith("8 intervals missing in 1 gap, the longest 2.0 h")
+    assert any("may lie where nothing was recorded" in text for text in sheet.choices)
 
 
 def test_hourly_data_are_flagged_and_daily_refused() -> None:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import pytest
+
+from loadlib_service.added import AddedLoad
+from loadlib_service.compare import MeasuredFacts, compare
+from loadlib_service.demand import DAY_S, MaximumDemand
 from loadlib_service.dwelling import Cooking, Dryer, Dwelling, item
 from loadlib_service.standard import standard
-from loadlib_service.text import worksheet_lines
+from loadlib_service.text import comparison_lines, worksheet_lines
 
 HOUSE = Dwelling(area_ft2=1500, cooking=(Cooking(12_000),), dryers=(Dryer(5500),))
 
@@ -73,3 +78,26 @@ def test_legs_are_listed() -> None:
     told = "\n".join(worksheet_lines(standard(house, "2017")))
     assert "Leg by leg, A: A, B, neutral" in told
     assert "     0.0     8.0     8.0  disposer" in told
+
+
+@pytest.mark.parametrize("width", [45, 60, 80])
+def test_no_line_is_longer_than_the_terminal(width: int) -> None:
+    # 45 columns: a phone held upright. Every part that a comparison can have is in here.
+    house = HOUSE.with_(
+        service_a=100.0,
+        appliances=(item("waste disposer under the sink", amps=8, volts=115, legs="B"),),
+        cooling=(item("room air conditioner", amps=12, volts=115, legs="A", motor=True),),
+        name="the farmhouse of stone on the ridge above the river",
+    )
+    record = MeasuredFacts(
+        demand=MaximumDemand(
+            power_w=4700.0,
+            window_s=900,
+            record_s=365 * DAY_S,
+            first="2024-01-01T00:00-05:00",
+            last="2024-12-31T00:00-05:00",
+        )
+    )
+    charger = AddedLoad("charger", item("car charger", amps=48))
+    found = compare(house, "2023", added=[charger], record=record)
+    assert max(len(line) for line in comparison_lines(found, width)) <= width
