@@ -25,7 +25,6 @@ from loadlib.core.demand import Processes, crossings, processes
 from loadlib.core.load import Load, grid
 from loadlib.core.ranges import Range
 from loadlib.estimators.assemble import STEP_W, demand_of
-from loadlib.estimators.energy import mean_draws_w, month_energy_wh
 from loadlib.estimators.peaks import model_peaks
 
 RUNS = 7
@@ -132,7 +131,6 @@ def main() -> None:
     whole = places[0]
     for name, work in (
         ("peaks of 24 simulated years", lambda: model_peaks(loads, LEGS, demand[0], 1)),
-        ("energy of 401 draws", lambda: month_energy_wh(mean_draws_w(loads, 1))),
         ("crossings of 7 kW in 288 hours", lambda: crossings(whole, 7000.0)),
     ):
         print(f"  {name}: {1e3 * median_s(work, runs=3):.0f} ms")

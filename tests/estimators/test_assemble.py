@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import date
 from itertools import pairwise
 
 import numpy as np
@@ -19,7 +19,6 @@ from loadlib.core.ranges import Range
 from loadlib.core.readings import Reading
 from loadlib.core.series import BillPeriod, Series
 from loadlib.estimators.assemble import build_profile, demand_of
-from loadlib.estimators.energy import hours_of_period, mean_draws_w, month_energy_wh
 from loadlib.estimators.nameplate import NameplateEstimator
 from loadlib.estimators.peaks import WINDOWS_S, model_peaks
 from loadlib.estimators.settle import settle
@@ -160,42 +159,6 @@ def test_many_alike_are_taken_at_their_mean() -> None:
 def test_same_seed_same_profile(evidence: Evidence) -> None:
     assert profile_of(evidence) == profile_of(evidence)
     assert profile_of(evidence) != profile_of(replace(evidence, seed=4))
-
-
-def test_energy_of_exact_loads_is_exact() -> None:
-    months, year = month_energy_wh(mean_draws_w([always("a", 100.0, duty=0.5)], seed=1))
-    assert year.typical == pytest.approx(50.0 * 8760)
-    assert year.is_exact
-    assert months[1].typical == pytest.approx(50.0 * 28 * 24)
-
-
-def test_energy_belief_has_the_points_of_its_parts() -> None:
-    """Power exact, duty a factor 0.5 to 2: so is the energy."""
-    load = always("a", 100.0, duty=0.2, duty_belief=Range(0.5, 1, 2))
-    _, year = month_energy_wh(mean_draws_w([load], seed=1))
-    typical = 20.0 * 8760
-    assert year.low == pytest.approx(typical / 2, rel=0.02)
-    assert year.typical == pytest.approx(typical, rel=0.02)
-    assert year.high == pytest.approx(typical * 2, rel=0.02)
-
-
-def test_duty_is_cut_at_one_in_the_energy() -> None:
-    load = always("a", 100.0, duty=0.8, duty_belief=Range(0.5, 1, 2))
-    _, year = month_energy_wh(mean_draws_w([load], seed=1))
-    assert year.high == pytest.approx(100.0 * 8760)
-
-
-def test_hours_of_a_period_follow_the_local_clock() -> None:
-    """2026-03-08 in New York has 23 hours, 2026-11-01 has 25, hour 1 twice."""
-    start = int(datetime(2026, 3, 8, 5, tzinfo=UTC).timestamp())
-    spring = hours_of_period(start, start + 23 * 3600, "America/New_York")
-    assert spring.sum() == 23.0
-    assert spring[2 * 24 + 2] == 0.0
-    start = int(datetime(2026, 11, 1, 4, tzinfo=UTC).timestamp())
-    autumn = hours_of_period(start, start + 25 * 3600, "America/New_York")
-    assert autumn[10 * 24 + 1] == 2.0
-    part = hours_of_period(0, 5400, "")
-    assert (part[0], part[1]) == (1.0, 0.5)
 
 
 def test_missing_and_guessed_are_named(evidence: Evidence, catalog: Catalog) -> None:
