@@ -82,8 +82,6 @@ def read_file(file: Path, options: ReadOptions, reader: str) -> ReadFile:
             result, used = _read(place, options, reader)
         with place.open("rb") as opened:
             digest = hashlib.file_digest(opened, "sha256").hexdigest()
-    if str(file) == STDIN:
-        result = _from_stdin(result)
     return ReadFile(result, used, options, digest)
 
 
@@ -113,14 +111,6 @@ def _on_disk(file: Path) -> Iterator[Path]:
                     raise InputError(f"standard input goes on beyond {LIMITS.bytes} bytes")
                 copy.write(chunk)
         yield place
-
-
-def _from_stdin(result: ReadResult) -> ReadResult:
-    return replace(
-        result,
-        series=tuple(replace(one, source="stdin") for one in result.series),
-        bills=tuple(replace(one, source="stdin") for one in result.bills),
-    )
 
 
 # -- one question

@@ -13,6 +13,7 @@ from loadlib.core.series import BillPeriod, ReadOptions, ReadResult
 from loadlib.errors import InputError
 from loadlib.readers.delimited.dates import MONTHS, AmbiguousOrder, day_number, decide_order
 from loadlib.readers.delimited.periods import in_order, last_day_counts
+from loadlib.readers.limits import MOST_WH_PER_DAY
 from loadlib.readers.remarks import counted
 
 __all__ = ["EXAMPLE", "IN_WH", "MONTH", "NAME", "BillLine", "finish", "month_of"]
@@ -27,7 +28,6 @@ MONTH: Final = re.compile(
     re.I,
 )
 _EPOCH: Final = date(1970, 1, 1)
-_MOST_WH_PER_DAY: Final = 1e7
 _QUARTER_DAYS: Final = 100
 
 
@@ -129,7 +129,7 @@ def _period(line: BillLine, day_first: bool, last_counts: bool, source: str) -> 
     days = (after - first).days
     if days <= 0:
         raise InputError(f"line {line.number}: the period ends before it starts")
-    if abs(line.energy_wh) > days * _MOST_WH_PER_DAY:
+    if abs(line.energy_wh) > days * MOST_WH_PER_DAY:
         raise InputError(
             f"line {line.number}: {line.energy_wh / 1000:.6g} kWh in {days} days is no house"
         )

@@ -9,7 +9,16 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Final
 
-__all__ = ["EARLIEST_S", "INT48", "LATEST_S", "LIMITS", "LONGEST_S", "MOST_W", "Limits"]
+__all__ = [
+    "EARLIEST_S",
+    "INT48",
+    "LATEST_S",
+    "LIMITS",
+    "LONGEST_S",
+    "MOST_W",
+    "MOST_WH_PER_DAY",
+    "Limits",
+]
 
 #: Interval meters for homes are younger than this; an earlier stamp is a broken clock. [s]
 EARLIEST_S: Final = int(datetime(1980, 1, 1, tzinfo=UTC).timestamp())
@@ -23,6 +32,9 @@ INT48: Final = 2**47
 
 #: No house draws 10 MW: beyond it, unit or multiplier is wrong. [W]
 MOST_W: Final = 1e7
+
+#: No house draws 10 MWh in a day. [Wh]
+MOST_WH_PER_DAY: Final = 1e7
 
 
 @dataclass(frozen=True, slots=True)

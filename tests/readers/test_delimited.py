@@ -538,6 +538,8 @@ def test_daily_numbers_are_days(write: Write) -> None:
         (LAYOUTS["iso"] + "2023-03-11 00:00,0.", "line 482: the last line ends within a number"),
         (LAYOUTS["iso"] + "2023-03-11 00:00,-", "line 482: the last line ends within a number"),
         ("time,kWh\n2023-03-01 00:00,1\n", "a single reading"),
+        (f"time,kWh\n2023-03-01 00:00,{'9' * 400}\n", "line 2: '9+' is too large a number"),
+        ("Date,kWh\n2023-03-01,9\n2023-03-02,99999\n", "kWh in a day is no house"),
         ("Type,time,kWh\nGas,2023-03-01,1\nGas,2023-03-02,1\n", "no electricity.*2 rows of Gas"),
         ("time,note\n2023-03-01 00:00,cold\n", "no reader knows this file"),
         ("Date,Time,kWh\n03/04/2023,00:00,1\n03/04/2023,01:00,1\n", "day first or month first"),

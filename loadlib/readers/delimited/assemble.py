@@ -27,7 +27,7 @@ from loadlib.readers.delimited.rows import (
 from loadlib.readers.delimited.table import Table, find_table
 from loadlib.readers.delimited.text import chunks_of_lines, decode_head, encoding_of
 from loadlib.readers.delimited.wide import unroll
-from loadlib.readers.limits import LIMITS, Limits
+from loadlib.readers.limits import LIMITS, MOST_WH_PER_DAY, Limits
 from loadlib.readers.local import zone
 from loadlib.readers.remarks import counted
 from loadlib.readers.unsure import Unsure, data_error
@@ -346,6 +346,12 @@ def _daily(
                 "export, left out, since bills hold import"
             )
             continue
+        if not column.register and float(np.nanmax(energy_wh, initial=0.0)) > MOST_WH_PER_DAY:
+            raise DataError(
+                f"{np.nanmax(energy_wh) / 1000:.3g} kWh in a day is no house",
+                path=str(opened.path),
+                hint="Check the unit, the decimal mark and whether the numbers are dial readings.",
+            )
         if column.register:
             notes.append(f"{column.heading!r} holds dial readings: differences taken")
         to_periods = between_dials if column.register else of_days

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Final
 
@@ -64,4 +65,6 @@ def parse_number(text: str, decimal: str) -> tuple[float, str]:
         number = float(digits)
     except ValueError:
         raise InputError(f"{text.strip()[:40]!r} is not a number") from None
+    if number == math.inf:
+        raise InputError(f"{text.strip()[:40]!r} is too large a number")
     return (-number if found[1] in ("-", "−") else number), found[4].lower()
