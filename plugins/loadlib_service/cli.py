@@ -34,7 +34,8 @@ def calc(
         Path | None, typer.Option("--intervals", help="Usage file with measured intervals.")
     ] = None,
     timezone: Annotated[
-        str, typer.Option("--timezone", help="IANA name, if that file has local times.")
+        str,
+        typer.Option("--timezone", help="IANA name: zone of its local times, and of those shown."),
     ] = "",
     route: Annotated[
         str, typer.Option(help='Measured route: "year" (if not said) or "30 days".')
@@ -103,15 +104,18 @@ def cooking(
     if count < 1:
         raise InputError(f"count {count}", hint="Use 1 or more.")
     ratings = [rating * 1000.0 for rating in kw for _ in range(count)]
-    found = cooking_demand(ratings, check_edition(edition), rule=rule, three_phase=three_phase)
+    edition = check_edition(edition)
+    found = cooking_demand(ratings, edition, rule=rule, three_phase=three_phase)
     if as_json:
-        _json(demand_document(found))
+        _json(demand_document(found, edition))
         return
     for step in found.steps:
-        typer.echo(step)
-    typer.echo(f"demand {found.va:,.0f} VA (feeder or service; branch circuits: Note 4)")
+        _say(step)
+    _say(f"demand {found.va:,.0f} VA (feeder or service; branch circuits: Note 4)")
     for name, va in found.ways:
-        typer.echo(f"  {name}: {va:,.0f} VA")
+        _say(f"  {name}: {va:,.0f} VA")
+    for doubt in found.doubts(edition):
+        _say(f"- {doubt}")
 
 
 @app.command()
@@ -134,12 +138,12 @@ def diversity(
     if as_json:
         _json(diversity_document(sheet))
         return
-    typer.echo(sheet.label)
+    _say(sheet.label)
     for line in sheet.lines:
-        typer.echo(f"{line.text}: {line.connected_a:g} A, {line.rule}: {line.assumed_a:.1f} A")
-    typer.echo(f"assumed {sheet.assumed_a:.1f} A of {sheet.connected_a:g} A at {sheet.volts:g} V")
+        _say(f"{line.text}: {line.connected_a:g} A, {line.rule}: {line.assumed_a:.1f} A")
+    _say(f"assumed {sheet.assumed_a:.1f} A of {sheet.connected_a:g} A at {sheet.volts:g} V")
     for remark in sheet.remarks:
-        typer.echo(remark)
+        _say(remark)
 
 
 @app.command()
@@ -159,13 +163,13 @@ def group(
     if as_json:
         _json(group_document(found))
         return
-    typer.echo(found.label)
-    typer.echo(f"{found.consumers} consumers of {found.own_peak_w / 1000.0:,.2f} kW each")
-    typer.echo(f"coincidence factor {found.coincidence:.3f}")
-    typer.echo(f"peak of the group {found.group_peak_w / 1000.0:,.2f} kW")
-    typer.echo(f"after-diversity maximum demand {found.after_diversity_w / 1000.0:,.2f} kW each")
+    _say(found.label)
+    _say(f"{found.consumers} consumers of {found.own_peak_w / 1000.0:,.2f} kW each")
+    _say(f"coincidence factor {found.coincidence:.3f}")
+    _say(f"peak of the group {found.group_peak_w / 1000.0:,.2f} kW")
+    _say(f"after-diversity maximum demand {found.after_diversity_w / 1000.0:,.2f} kW each")
     for remark in found.remarks:
-        typer.echo(remark)
+        _say(remark)
 
 
 def _json(value: Any) -> None:
@@ -174,16 +178,27 @@ def _json(value: Any) -> None:
     typer.echo(json.dumps(value, allow_nan=False, ensure_ascii=False, indent=2))
 
 
-def _print(found: Any, as_json: bool) -> None:
+def _width() -> int:
     import shutil
 
+    return max(40, min(shutil.get_terminal_size((80, 24)).columns, 100))
+
+
+def _say(text: str) -> None:
+    """One sentence or entry, wrapped at the width of the terminal."""
+    import textwrap
+
+    for line in textwrap.wrap(text, _width(), subsequent_indent="  "):
+        typer.echo(line)
+
+
+def _print(found: Any, as_json: bool) -> None:
     from loadlib_service.document import comparison_document
     from loadlib_service.text import comparison_lines
 
     if as_json:
         _json(comparison_document(found))
         return
-    width = max(40, min(shutil.get_terminal_size((80, 24)).columns, 100))
-    for line in comparison_lines(found, width):
+    for line in comparison_lines(found, _width()):
         # Control characters in a name from a file must not steer the terminal.
         typer.echo("".join(c if c.isprintable() else "�" for c in line))

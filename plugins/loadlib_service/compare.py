@@ -249,4 +249,9 @@ def _words(rows: Sequence[Row]) -> tuple[str, ...]:
             "The existing-dwelling method takes 40 % above 8 kVA; new load enters at the same "
             "rate, except heating and cooling."
         )
+    told.append(
+        "Demand factors and the 125 % are made for services and feeders. They do not say what a "
+        "generator or battery must carry: that is judged by what is to run at the same time, and "
+        "by its own rule (Article 702)."
+    )
     return tuple(told)

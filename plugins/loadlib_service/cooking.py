@@ -28,6 +28,10 @@ class Demand:
     values: tuple[Value, ...]
     ways: tuple[tuple[str, float], ...] = ()
 
+    def doubts(self, edition: str) -> tuple[str, ...]:
+        """What a reader must know of the table values behind it in ``edition``."""
+        return tuple(dict.fromkeys(m for v in self.values if (m := v.mark(edition))))
+
 
 @dataclass(frozen=True, slots=True)
 class _Way:

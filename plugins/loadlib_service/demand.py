@@ -95,7 +95,8 @@ def maximum_demand(series: Series, *, instrument: str = "") -> MaximumDemand:
     if series.flow in ("export", "net"):
         raise DataError(
             f"series {series.channel} is {series.flow}, not load",
-            hint="The method does not apply behind solar, wind or storage on the meter.",
+            hint="The method does not apply behind solar, wind or storage on the meter: use a "
+            "calculated method.",
         )
     power = np.asarray(series.mean_w, dtype=float)
     if power.size == 0 or bool(np.isnan(power).all()):
@@ -103,7 +104,8 @@ def maximum_demand(series: Series, *, instrument: str = "") -> MaximumDemand:
     if bool(np.nanmin(power) < 0.0):
         raise DataError(
             f"series {series.channel} holds negative readings: generation behind the meter",
-            hint="The method does not apply behind solar, wind or storage on the meter.",
+            hint="The method does not apply behind solar, wind or storage on the meter: use a "
+            "calculated method.",
         )
     n = WINDOW_S // series.step_s if WINDOW_S % series.step_s == 0 else 1
     means = _sliding(power, n)

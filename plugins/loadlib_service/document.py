@@ -93,12 +93,15 @@ def comparison_document(found: Comparison) -> dict[str, Any]:
     }
 
 
-def demand_document(demand: Demand) -> dict[str, Any]:
+def demand_document(demand: Demand, edition: str) -> dict[str, Any]:
     """A demand by a table as a dictionary that JSON can hold."""
     return {
+        "code": "NFPA 70 (NEC)",
+        "edition": edition,
         "demand_va": demand.va,
         "steps": list(demand.steps),
         "ways_va": dict(demand.ways),
+        "doubts": list(demand.doubts(edition)),
     }
 
 

@@ -191,6 +191,9 @@ def test_cooking_from_the_command_line() -> None:
         "cooking", "12", "--count", "20", "--three-phase", "--edition", "2017", "--json"
     )
     assert json.loads(text)["demand_va"] == pytest.approx(43_500)
+    assert json.loads(text)["doubts"] == []  # the table was read in the 2017 text
+    _, text = run("cooking", "12", "--edition", "2023")
+    assert "Table 220.55, row 1: value seen in the 2017 text" in text
     with pytest.raises(InputError, match="edition"):
         run("cooking", "12")
 
@@ -247,3 +250,20 @@ def test_a_house_file_gives_the_dwelling(tmp_path: Path) -> None:
     # NEC Annex D, Example D1(a): 18,600 VA.
     assert code == 0
     assert '"total_va": 18600' in text
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ("cooking", "14", "7.2", "2.4", "2.4", "--edition", "2023"),
+        ("diversity", "cooking=30,20", "lighting=8", "--cooker-sockets", "1"),
+        ("group", "10", "20", "--coincidence", "0.3"),
+    ],
+)
+def test_small_answers_fit_a_narrow_terminal(
+    args: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "45")
+    code, text = run(*args)
+    assert code == 0
+    assert max(len(line) for line in text.splitlines()) <= 45

@@ -124,6 +124,10 @@ def test_a_refusal_is_told_in_sentences() -> None:
     )
 
 
+def test_demand_factors_are_not_for_a_generator() -> None:
+    assert any("generator" in text and "702" in text for text in compare(HOUSE, "2023").words)
+
+
 def test_circumstances_without_a_record_name_what_is_missing() -> None:
     found = compare(HOUSE, "2023", record=MeasuredFacts(demand=None, instrument="meter"))
     assert "--intervals" in dict(found.refused)["measured"]
