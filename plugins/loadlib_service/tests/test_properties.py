@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loadlib_service.added import AddedLoad, with_added
 from loadlib_service.cooking import cooking_demand, dryer_demand
 from loadlib_service.dwelling import Cooking, Dryer, Dwelling, Heating, Item, combine, item
 from loadlib_service.existing import existing
@@ -16,6 +18,7 @@ from loadlib_service.optional import optional
 from loadlib_service.parts import lighting_net_va
 from loadlib_service.standard import standard
 from loadlib_service.supply import parse_supply
+from loadlib_service.worksheet import Worksheet
 
 watts = st.integers(500, 9000).map(float)
 counts = st.integers(1, 3)
@@ -151,3 +154,45 @@ def test_a_leg_that_is_said_changes_no_total(house: Dwelling) -> None:
     )
     for method in (standard, optional):
         assert method(said, "2017").total_va == pytest.approx(method(house, "2017").total_va)
+
+
+systems = st.lists(
+    st.tuples(st.integers(5, 40), st.sampled_from([0, 5, 10, 15])), min_size=1, max_size=4
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(systems, st.sampled_from([optional, existing, standard]))
+def test_heating_in_one_entry_or_in_several_counts_the_same(
+    pumps: list[tuple[int, int]], method: Callable[[Dwelling, str], Worksheet]
+) -> None:
+    # NEC 220.82(C) and 220.83(B) speak of a kind of heating, not of a cabinet.
+    compressors = [item(f"pump {n}", amps=amps, motor=True) for n, (amps, _) in enumerate(pumps)]
+    strips = [item(f"strips {n}", kw=kw) if kw else None for n, (_, kw) in enumerate(pumps)]
+    apart = tuple(
+        Heating(kind="heat pump", items=(one,), supplementary=(extra,) if extra else ())
+        for one, extra in zip(compressors, strips, strict=True)
+    )
+    joined = Heating(
+        kind="heat pump",
+        items=tuple(compressors),
+        supplementary=tuple(extra for extra in strips if extra),
+    )
+    house = Dwelling(area_ft2=1500)
+    several = method(house.with_(heating=apart), "2023")
+    assert several.total_va == pytest.approx(
+        method(house.with_(heating=(joined,)), "2023").total_va
+    )
+
+
+@settings(max_examples=40, deadline=None)
+@given(systems)
+def test_another_heat_pump_never_lowers_the_optional_load(pumps: list[tuple[int, int]]) -> None:
+    house, before = Dwelling(area_ft2=1500), 0.0
+    for n, (amps, kw) in enumerate(pumps):
+        extra = (item(f"strips {n}", kw=kw),) if kw else ()
+        added = AddedLoad("heat pump", item(f"pump {n}", amps=amps, motor=True), extra)
+        house = with_added(house, [added])
+        after = optional(house, "2023").total_va
+        assert after >= before + amps * 240 - 1e-6 or n == 0
+        before = after
