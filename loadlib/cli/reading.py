@@ -111,6 +111,7 @@ def list_(house: OfHouse = "", as_json: AsJson = False) -> None:
 def remove(
     number: Annotated[int, typer.Argument(help="Number of the reading, from list.")],
     house: OfHouse = "",
+    as_json: AsJson = False,
 ) -> None:
     """Delete one reading."""
     from loadlib.cli.output import out
@@ -118,6 +119,9 @@ def remove(
     from loadlib.store.readings import remove_reading
 
     remove_reading(pick(house), number)
+    if as_json:
+        out.json({"deleted": number})
+        return
     out.text(f"deleted reading {number}")
 
 

@@ -296,6 +296,7 @@ def picture(
     southern: Annotated[
         bool, typer.Option("--southern", help="South of the equator: the winter is in July.")
     ] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Energy by month, demand by month and hour, and load-duration, as pictures."""
     from loadlib.cli.output import out
@@ -314,6 +315,9 @@ def picture(
     found = pictures_of(load_evidence(pick(house)), southern=southern)
     if svg is not None:
         write_text(svg, found.svg(of))
+        return
+    if as_json:
+        out.json(found.tree(of))
         return
     for kind in [of] if of else found.there():
         out.text(*found.lines(kind, out.width), "")

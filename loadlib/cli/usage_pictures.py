@@ -21,6 +21,7 @@ __all__ = ["KINDS", "Periods", "Pictures", "check_kind", "pictures_of"]
 KINDS = ("months", "hours", "duration")
 """Energy by month, mean demand by month and hour, load-duration curve."""
 
+PARTS = ("base_wh", "heating_wh", "cooling_wh")
 MOST_PERIODS = 13
 """A year of bills and the same month again, for comparison."""
 
@@ -75,6 +76,32 @@ class Pictures:
             at = np.linspace(0.0, 1.0, passed.size)
             drawn = figures.duration_curve(share, np.interp(share, at, passed))
         return figures.standalone(drawn)
+
+    def tree(self, kind: str) -> dict[str, object]:
+        """The numbers of one picture, or of all that there are for ``""``, for JSON."""
+        shown = (kind,) if kind else self.there()
+        tree: dict[str, object] = {"notes": list(self.notes_on(kind))}
+        if "months" in shown:
+            periods = self._periods()
+            parts = zip(*periods.parts_wh, strict=True) if periods.parts_wh else None
+            tree["months"] = [
+                {"label": label, "energy_wh": energy}
+                | (dict(zip(PARTS, next(parts), strict=False)) if parts else {})
+                for label, energy in zip(periods.labels, periods.energy_wh, strict=True)
+            ]
+        if "hours" in shown:
+            tree["hours_mean_w"] = [
+                [None if np.isnan(watts) else float(watts) for watts in month]
+                for month in self._hours()
+            ]
+        if "duration" in shown:
+            shares = np.linspace(0.0, 1.0, 101)
+            passed = np.quantile(self._passed(), 1.0 - shares)
+            tree["duration"] = [
+                {"share": float(share), "passed_w": float(watts)}
+                for share, watts in zip(shares, passed, strict=True)
+            ]
+        return tree
 
     def there(self) -> tuple[str, ...]:
         """Kinds for which there are data."""

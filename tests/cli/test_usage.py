@@ -277,3 +277,15 @@ def test_both_routes_of_the_measured_demand_rule(ridge: Run) -> None:
     assert "lacks: length: 88 of 365 days" in text
     assert "30 days route, lacking:" in text
     assert "kW x 1.25 =" in text
+
+
+def test_the_numbers_of_the_pictures_are_printed_as_json(ridge: Run) -> None:
+    ridge("usage", "add", USAGE)
+    tree = json.loads(ridge("usage", "picture", "ridge", "--json").out)
+    assert len(tree["hours_mean_w"]) == 12
+    shares = [row["share"] for row in tree["duration"]]
+    passed = [row["passed_w"] for row in tree["duration"]]
+    assert shares == sorted(shares)
+    assert passed == sorted(passed, reverse=True)
+    # The highest hour of the file, as loadlib usage peak reports it.
+    assert passed[0] == pytest.approx(4190.0)
