@@ -12,15 +12,18 @@ from datetime import date
 
 from loadlib_standby.endurance import Endurance, endurance
 from loadlib_standby.engine import InputError
-from loadlib_standby.restore import RestorePlan, Step
-from loadlib_standby.rotation import Swap, Turn, one_at_a_time, swap_for, turn_lines, turns
-from loadlib_standby.words import duration, span
+from loadlib_standby.restore import NOT_CONNECTED, SURE, RestorePlan, Step, wait_after_trip_s
+from loadlib_standby.rotation import Rotation, turns
+from loadlib_standby.source import Source
+from loadlib_standby.swap import Swap, one_at_a_time, swap_for
+from loadlib_standby.words import broken, duration, span
 
-__all__ = ["Card", "CardStep", "as_text", "card_of", "wait_after_trip_s"]
+__all__ = ["Card", "CardStep", "as_text", "card_of", "leg_letter"]
 
-_LEAST_WAIT_S = 300.0
-"""After a trip wait five minutes at least: pressures in compressors even out (common
-practice, no source), and longer where a load's restart delay is longer."""
+_LEAST_TURNS_H = 6.0
+"""A shorter outage has no turns by the clock. A choice of ours."""
+
+_DOUBT = "(?) MAY NOT START. HUMS, OR LIGHTS STAY DIM OVER 3 SECONDS? OFF AT ONCE, LEAVE IT OFF."
 
 _FIRST = (
     "RUN THE SET OUTDOORS ONLY, 20 FT (6 M) OR MORE FROM THE HOUSE, exhaust away from doors, "
@@ -30,47 +33,51 @@ _FIRST = (
     "Refuel only when the engine is OFF AND COLD. Never heat with an oven, range or grill.",
 )
 
-_BEFORE = {
-    "interlock": (
-        "MAIN BREAKER OFF",
-        "ALL CIRCUIT BREAKERS OFF",
-        "SET OUTDOORS, CORD INTO THE INLET AND INTO THE SET",
-        "START THE SET, LET IT WARM UP",
-        "INTERLOCK OVER, INLET BREAKER ON",
-    ),
-    "fixed circuits": (
-        "ALL SWITCHES OF THE TRANSFER EQUIPMENT OFF",
-        "SET OUTDOORS, CORD INTO THE INLET AND INTO THE SET",
-        "START THE SET, LET IT WARM UP",
-        "EACH SWITCH TO THE SET IN THE ORDER BELOW",
-    ),
-    "cords": (
-        "UNPLUG THE APPLIANCES ON THE LIST FROM THE WALL",
-        "SET OUTDOORS, CORDS LAID WHERE NOBODY TRIPS",
-        "START THE SET, LET IT WARM UP",
-        "PLUG IN IN THE ORDER BELOW",
-    ),
+_OFF = {
+    "interlock": "ALL CIRCUIT BREAKERS OFF",
+    "fixed circuits": "ALL SWITCHES OF THE TRANSFER EQUIPMENT OFF",
+    "cords": "UNPLUG EVERYTHING FROM THE CORDS",
 }
 
-_BACK = {
+_TO_BACK = {
     "interlock": (
-        "ALL CIRCUIT BREAKERS OFF",
         "INLET BREAKER OFF",
         "INTERLOCK BACK, MAIN BREAKER ON",
         "CIRCUITS ON ONE BY ONE",
-        "STOP THE SET AND LET IT COOL",
     ),
-    "fixed circuits": (
-        "ALL SWITCHES OF THE TRANSFER EQUIPMENT OFF",
-        "EACH SWITCH BACK TO THE STREET, ONE BY ONE",
-        "STOP THE SET AND LET IT COOL",
-    ),
-    "cords": (
-        "UNPLUG EVERYTHING FROM THE CORDS",
-        "BACK INTO THE WALL OUTLETS, ONE BY ONE",
-        "STOP THE SET AND LET IT COOL",
-    ),
+    "fixed circuits": ("EACH SWITCH BACK TO THE STREET, ONE BY ONE",),
+    "cords": ("BACK INTO THE WALL OUTLETS, ONE BY ONE",),
 }
+
+
+def _before(source: Source) -> tuple[str, ...]:
+    """What the hands do before the first step."""
+    way, generator = source.connection, source.generator is not None
+    what = "SET" if source.battery is None else "INVERTER"
+    start = []
+    if generator:
+        cord = ", CORDS LAID WHERE NOBODY TRIPS" if way == "cords" else ""
+        if way != "cords":
+            cord = ", CORD INTO THE INLET AND INTO THE SET"
+        if source.battery is not None:
+            cord = ", ITS CORD TO THE CHARGER"
+        start = [f"SET OUTDOORS{cord}", "START THE SET, LET IT WARM UP"]
+    if source.battery is not None:
+        start.append("INVERTER ON")
+    if way == "interlock":
+        first = ("MAIN BREAKER OFF", _OFF[way])
+        return (*first, *start, "INTERLOCK OVER, INLET BREAKER ON")
+    if way == "fixed circuits":
+        return (_OFF[way], *start, f"EACH SWITCH TO THE {what} IN THE ORDER BELOW")
+    return ("UNPLUG THE APPLIANCES ON THE LIST FROM THE WALL", *start, "PLUG IN IN THE ORDER BELOW")
+
+
+def _back(source: Source) -> tuple[str, ...]:
+    """The way back when mains return."""
+    way = source.connection
+    last = ["INVERTER OFF"] if source.battery is not None else []
+    last += ["STOP THE SET AND LET IT COOL"] if source.generator is not None else []
+    return (_OFF[way], *_TO_BACK[way], *last)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +105,9 @@ class Card:
     leg_names: tuple[str, ...]
     leg_limits: tuple[str, ...]
     steps: tuple[CardStep, ...]
+    doubt: str
     never: tuple[str, ...]
+    unconnected: tuple[str, ...]
     one_at_a_time: tuple[str, ...]
     swaps: tuple[str, ...]
     turns: tuple[str, ...]
@@ -107,46 +116,58 @@ class Card:
     back: tuple[str, ...]
     notes: tuple[str, ...]
 
-
-def wait_after_trip_s(plan: RestorePlan) -> float:
-    """How long everything stays off after a trip. [s]"""
-    return max(plan.longest_restart_delay_s, _LEAST_WAIT_S)
+    @property
+    def group_title(self) -> str:
+        """Above the list of what is used one at a time."""
+        return "ONE AT A TIME" if len(self.one_at_a_time) > 1 else "MAY BE USED AS WELL"
 
 
 def card_of(plan: RestorePlan, made: date) -> Card:
     """Gather the card of a plan; ``made`` is the date printed on it."""
     setting = plan.setting
     wait = duration(wait_after_trip_s(plan))
-    connection = setting.source.connection
     places = setting.feed.places
     group = one_at_a_time(plan)
-    swaps, by_clock = _swaps(plan), _turns(plan)
-    sometimes = {*group, *(s.branch for s in swaps), *(b for turn in by_clock for b in turn.on)}
+    rotation = turns(plan) if setting.case.length_h >= _LEAST_TURNS_H else Rotation((), ())
+    in_turn = {turn.branch for turn in rotation.turns}
+    swaps = tuple(swap for swap in _swaps(plan) if swap.branch not in in_turn)
+    sometimes = {*group, *in_turn, *(swap.branch for swap in swaps)}
+    elsewhere = ("its circuit is off", NOT_CONNECTED)
+    doubtful = any(
+        x < SURE
+        for x in (
+            *(step.sure for step in plan.steps),
+            *(swap.sure for swap in swaps),
+            *(turn.sure for turn in rotation.turns),
+        )
+    )
     return Card(
         house=setting.profile.house.upper(),
         source=setting.source.name,
         made=made.strftime("%d %b %Y"),
-        cautions=_FIRST,
-        before=_BEFORE[connection],
+        cautions=(*_FIRST, *_medical(plan)),
+        before=_before(setting.source),
         leg_names=tuple(place.name.upper() for place in places),
         leg_limits=tuple(f"{place.running_a:.0f}" for place in places),
         steps=tuple(_card_step(step) for step in plan.steps),
+        doubt=_DOUBT if doubtful else "",
         never=tuple(
             x.branch.label
             for x in plan.left_off
-            if x.branch not in sometimes and x.why != "its circuit is off"
+            if x.branch not in sometimes and x.why not in elsewhere
         ),
+        unconnected=tuple(x.branch.label for x in plan.left_off if x.why == NOT_CONNECTED),
         one_at_a_time=tuple(branch.label for branch in group),
         swaps=tuple(swap.words() for swap in swaps),
-        turns=turn_lines(by_clock),
+        turns=rotation.lines(),
         trips=(
-            f"ALL CIRCUIT BREAKERS OFF. WAIT {wait.upper()}.",
+            f"{_OFF[setting.source.connection]}. WAIT {wait.upper()}.",
             "RESET ONCE. BEGIN AGAIN AT 1, WITHOUT THE STEP THAT FAILED.",
             "TRIPS AGAIN? STOP. CALL AN ELECTRICIAN.",
         ),
         fuel=_fuel(plan),
-        back=_BACK[connection],
-        notes=_card_notes(plan),
+        back=_back(setting.source),
+        notes=_card_notes(),
     )
 
 
@@ -154,11 +175,11 @@ def _card_step(step: Step) -> CardStep:
     return CardStep(
         number=step.number,
         label=step.branch.label,
-        why=step.why,
+        why="go first" if step.why.startswith("no room") else step.why,
         before=f"FIRST WAIT {duration(step.wait_s).upper()}" if step.wait_s > 0.0 else "",
         pause=duration(step.pause_s),
         legs=tuple(f"{value:.0f}" for value in step.legs_a),
-        doubtful=step.sure < 0.95,
+        doubtful=step.sure < SURE,
     )
 
 
@@ -168,8 +189,12 @@ def _swaps(plan: RestorePlan) -> tuple[Swap, ...]:
     return tuple(swap for swap in (swap_for(plan, name) for name in wanted) if swap.off)
 
 
-def _turns(plan: RestorePlan) -> Sequence[Turn]:
-    return turns(plan) if plan.setting.case.length_h >= 6.0 else ()
+def _medical(plan: RestorePlan) -> tuple[str, ...]:
+    """Medical loads without this source, among the first lines."""
+    names = [b.label for b in plan.setting.branches if b.medical and b.blocked]
+    return (
+        (f"MEDICAL, NOT ON THIS SOURCE: {', '.join(names)}. OWN BATTERY FIRST.",) if names else ()
+    )
 
 
 def _fuel(plan: RestorePlan) -> tuple[str, ...]:
@@ -192,18 +217,16 @@ def _fuel_lines(answer: Endurance) -> tuple[str, ...]:
     if answer.refills:
         times = ", ".join(time.strftime("%a %H:%M") for time in answer.refills[:4])
         lines.append(f"REFILL BY {times.upper()} (if started as planned).")
-    lines.append("FILLED AT: ________  ________  ________  ________")
+    if answer.unit:
+        lines.append("FILLED AT: ________  ________  ________  ________")
     return tuple(lines)
 
 
-def _card_notes(plan: RestorePlan) -> tuple[str, ...]:
+def _card_notes() -> tuple[str, ...]:
     notes = ["Amps are the most to expect; less is normal."]
-    doubtful = [step.branch.label for step in plan.steps if step.sure < 0.95]
-    if doubtful:
-        notes.append("MAY NOT START (?): " + ", ".join(doubtful) + ".")
     notes.append("Furnace lights and goes out? Not watts: leave it off, ask an electrician.")
     notes.append(
-        "One leg very bright, the other dim? Switch off the set at once, call an electrician."
+        "One leg very bright, the other dim? Switch off the source at once, call an electrician."
     )
     notes.append("Estimates only. Equipment instructions, local code and your electrician govern.")
     return tuple(notes)
@@ -211,19 +234,21 @@ def _card_notes(plan: RestorePlan) -> tuple[str, ...]:
 
 def as_text(card: Card, width: int = 78) -> str:
     """The card for a terminal, in lines of at most ``width`` characters."""
-    lines = [f"{card.house} ON STANDBY POWER", f"{card.source} · made {card.made} · ESTIMATES", ""]
+    lines = broken(f"{card.house} ON STANDBY POWER", width)
+    lines += [*broken(f"{card.source} · made {card.made} · ESTIMATES", width), ""]
     lines += _block("FIRST", card.cautions, width, "! ")
-    lines += _block("BEFORE THE FIRST BREAKER", card.before, width, "[ ] ")
+    lines += _block("BEFORE THE FIRST STEP", card.before, width, "[ ] ")
+    lines += broken("SWITCH ON, IN THIS ORDER (amps after each step, all that may call)", width)
     limits = ", ".join(f"{n} {x} A" for n, x in zip(card.leg_names, card.leg_limits, strict=True))
-    lines += [f"SWITCH ON, IN THIS ORDER (limits: {limits})"]
+    lines += broken(f"LIMITS: {limits}", width)
     for step in card.steps:
         lines += _step_lines(step, card.leg_names, width)
-    lines.append("")
+    lines += ["", *_block("", (card.doubt,), width, "  ")]
     lines += _block("NEVER: THESE STAY OFF", card.never, width, "  X ")
-    if card.one_at_a_time:
-        lines += _block("ONE AT A TIME", (" OR ".join(card.one_at_a_time),), width, "  ")
-    lines += _block("OFF, UNLESS", card.swaps, width, "  ")
-    lines += _block("OFF, UNLESS IT IS THEIR HOUR", card.turns, width, "  ")
+    lines += _block("NOT ON THIS SOURCE", (", ".join(card.unconnected),), width, "  ")
+    lines += _block(card.group_title, (" OR ".join(card.one_at_a_time),), width, "  ")
+    lines += _block("ONLY WITH OTHERS OFF", card.swaps, width, "  ")
+    lines += _block("TURNS BY THE CLOCK", card.turns, width, "  ")
     lines += _block("IF IT TRIPS", card.trips, width, "  ")
     lines += _block("FUEL", card.fuel, width, "  ")
     lines += _block("STREET POWER IS BACK", card.back, width, "[ ] ")
@@ -231,25 +256,24 @@ def as_text(card: Card, width: int = 78) -> str:
     return "\n".join(lines).rstrip() + "\n"
 
 
-def _step_lines(step: CardStep, names: Sequence[str], width: int) -> list[str]:
-    from textwrap import wrap
+def leg_letter(name: str) -> str:
+    """``"LEG A"`` as ``"A"``; other names as they are."""
+    return name.removeprefix("LEG ")
 
-    amps = "  ".join(f"{name[-1]} {value}" for name, value in zip(names, step.legs, strict=True))
-    if len(names) == 1 or not all(name.startswith("LEG ") for name in names):
-        amps = "  ".join(f"{name} {value}" for name, value in zip(names, step.legs, strict=True))
+
+def _step_lines(step: CardStep, names: Sequence[str], width: int) -> list[str]:
+    amps = "  ".join(f"{leg_letter(n)} {value}" for n, value in zip(names, step.legs, strict=True))
     mark = " (?)" if step.doubtful else ""
     why = f" ({step.why})" if step.why else ""
     lines = [f"    {step.before}"] if step.before else []
-    text = f"[ ] {step.number:>2} {step.label}{mark}{why}; wait {step.pause}; then {amps} amps"
-    return lines + wrap(text, width, subsequent_indent="       ")
+    lines += broken(f"{step.label}{mark}{why}", width, f"[ ] {step.number:>2} ")
+    return lines + broken(f"amps {amps}; wait {step.pause}", width, "       ")
 
 
 def _block(title: str, items: Sequence[str], width: int, mark: str) -> list[str]:
-    from textwrap import wrap
-
-    if not items:
+    if not any(items):
         return []
-    lines = [title]
+    lines = [title] if title else []
     for item in items:
-        lines += wrap(item, width, initial_indent=mark, subsequent_indent=" " * len(mark))
+        lines += broken(item, width, mark)
     return [*lines, ""]

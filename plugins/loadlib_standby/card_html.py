@@ -37,12 +37,14 @@ def _lines(card: Card, columns: int) -> float:
     """Rough number of lines at full width."""
     one = 1.45 if columns == 1 else 1.9  # names wrap in the narrow columns
     step_lines = (len(card.steps) * one + 1.5 * sum(bool(s.before) for s in card.steps)) / columns
-    side = _wrapped(card.never, 40) + _wrapped(card.swaps, 40) + _wrapped(card.turns, 40)
+    rows = (card.never, card.swaps, card.turns, (", ".join(card.unconnected),))
+    side = sum(_wrapped(row, 40) for row in rows)
     other = _wrapped(card.trips, 40) + _wrapped(card.fuel, 40) + len(card.back) + 4
     return (
         _wrapped(card.cautions, 85) * 1.2
         + (len(card.before) + 1) / 1.0
         + step_lines
+        + 1.6 * bool(card.doubt)
         + max(side, other)
         + _wrapped(card.notes, 85)
         + 8

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loadlib_standby.engine import InputError
 from loadlib_standby.legs import CONTINUOUS_SHARE
@@ -17,6 +17,7 @@ __all__ = [
     "chain_of",
     "cord_drop",
     "cord_link",
+    "cord_links",
     "outlet_link",
     "smallest",
     "within",
@@ -112,6 +113,20 @@ def chain_of(source: Source) -> Chain:
     if source.panel_breaker_a:
         links.append(_plain("panel breaker", source.panel_breaker_a, supply))
     return Chain(tuple(links))
+
+
+def cord_links(source: Source) -> tuple[Link, ...]:
+    """Cords-only use: the source's own rating, then each outlet and its cord."""
+    supply = source.supply
+    rated_a = source.running_w / (supply.legs * supply.leg_v)
+    words = f"{source.running_w:,.0f} W"
+    links = [Link("source, running", rated_a, supply.leg_v, supply.legs, words, True)]
+    for outlet in source.outlets:
+        there = Supply(1, outlet.volts_v, outlet.volts_v)
+        links.append(_plain(f"outlet {outlet.name}", outlet.rating_a, there))
+        if outlet.cord:
+            links.append(replace(cord_link(outlet.cord, there), name=f"cord of {outlet.name}"))
+    return tuple(links)
 
 
 def outlet_link(configuration: str, supply: Supply) -> Link:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loadlib_standby.chain import Link, cord_drop
+from loadlib_standby.chain import Link, cord_drop, cord_links, smallest
+from loadlib_standby.doubt import StartDoubt, start_doubts
 from loadlib_standby.engine import Range
 from loadlib_standby.facts import not_watts
 from loadlib_standby.overload import Overloads, overloads
@@ -75,6 +76,7 @@ class SourceCheck:
     cold: Cold
     drops: tuple[CordDrops, ...]
     overloads: Overloads
+    doubts: tuple[StartDoubt, ...]
     mismatches: tuple[str, ...]
     derating: str
     notes: tuple[str, ...]
@@ -103,15 +105,15 @@ def check(
     """
     chosen = setting.positions(names)
     usable = [i for i in chosen if not setting.branches[i].blocked]
-    chain = setting.feed.chain
+    links = setting.feed.chain.links if setting.feed.chain else cord_links(setting.source)
     return SourceCheck(
         house=setting.profile.house,
         source=setting.source.name,
         case=setting.case.words(),
         chosen=tuple(setting.branches[i].label for i in chosen),
         verdict=judge(setting.stack, chosen),
-        links=chain.links if chain else (),
-        smallest=chain.smallest.name if chain else "",
+        links=links,
+        smallest=smallest(links).name,
         limits=_limit_uses(setting, usable),
         all_starts_va=_all_starts_va(setting, usable),
         neutral_a=_neutral(setting, usable, one_leg=False),
@@ -121,6 +123,7 @@ def check(
         overloads=overloads(
             setting.feed, setting.loads_on(usable), setting.case, seed=seed, replicates=replicates
         ),
+        doubts=start_doubts(setting, (i for i in usable if not setting.branches[i].hand)),
         mismatches=tuple(
             dict.fromkeys(b.blocked for b in (setting.branches[i] for i in chosen) if b.blocked)
         ),

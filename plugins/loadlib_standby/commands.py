@@ -1,4 +1,4 @@
-"""``loadlib standby``: check, plan, fuel, choose, live, card. Thin; the work is elsewhere."""
+"""``loadlib standby``: check, plan, fuel, choose, live, card, example. Thin."""
 
 from __future__ import annotations
 
@@ -60,17 +60,20 @@ def plan_command(
     as_json: Json = False,
 ) -> None:
     """Which breakers, in which order, with what waits; what stays off; turns by the clock."""
+    from loadlib_standby.doubt import doubts_of_plan
     from loadlib_standby.overload import overloads
     from loadlib_standby.restore import restoration_plan
-    from loadlib_standby.rotation import one_at_a_time, swap_for, turns
+    from loadlib_standby.rotation import turns
     from loadlib_standby.show import plan_text
+    from loadlib_standby.swap import one_at_a_time, swap_for
 
     setting = _setting(profile, source, case, seed)
     plan = restoration_plan(setting, without=tuple(without or ()))
     over = overloads(setting.feed, setting.loads_on(plan.on), setting.case, seed=seed)
     left = [x.branch.name for x in plan.left_off if "no room" in x.why][:6]
     swaps = [swap_for(plan, name) for name in (add or left)]
-    by_hour = list(turns(plan))
+    rotation = turns(plan)
+    doubts = doubts_of_plan(plan)
     facts = {
         "house": setting.profile.house,
         "source": setting.source.name,
@@ -79,7 +82,8 @@ def plan_command(
         "left_off": plan.left_off,
         "one_at_a_time": one_at_a_time(plan),
         "swaps": swaps,
-        "turns": by_hour,
+        "turns": rotation,
+        "doubts": doubts,
         "gap": plan.gap,
         "proven": plan.schedule.proven,
         "bound": plan.schedule.bound,
@@ -90,7 +94,7 @@ def plan_command(
         "overloads": over,
         "notes": plan.notes,
     }
-    _print(facts, as_json, plan_text(plan, over, swaps, by_hour))
+    _print(facts, as_json, plan_text(plan, over, swaps, rotation, doubts))
 
 
 @app.command("fuel")
@@ -107,6 +111,7 @@ def fuel_command(
     from loadlib_standby.endurance import endurance, saving
     from loadlib_standby.restore import restoration_plan
     from loadlib_standby.show import endurance_text
+    from loadlib_standby.words import span
 
     setting = _setting(profile, source, case, seed)
     chosen = setting.positions(tuple(on)) if on else restoration_plan(setting).on
@@ -116,8 +121,8 @@ def fuel_command(
     if smaller:
         less, per_day = saving(setting, chosen, setting.positions(tuple(smaller)))
         words = (
-            f"The smaller list takes {less.typical:,.0f} W in the mean and saves {per_day:.1f} "
-            f"{answer.unit} a day."
+            f"The smaller list takes {less.typical:,.0f} W in the mean and saves "
+            f"{span(per_day, answer.unit, 1)} a day."
         )
         facts["smaller"] = {"mean_w": less, "saved_per_day": per_day}
     _print(facts, as_json, endurance_text(answer, words))
@@ -185,15 +190,50 @@ def card_command(
     from loadlib_standby.card_html import as_html
     from loadlib_standby.engine import InputError
     from loadlib_standby.restore import restoration_plan
+    from loadlib_standby.words import columns
 
     if paper.casefold() not in ("", "letter", "a4"):
         raise InputError(f"paper {paper!r}", hint="letter or A4.")
     card = card_of(restoration_plan(_setting(profile, source, case, 1)), date.today())
     if out is not None:
-        out.write_text(as_html(card, paper=paper), encoding="utf-8")
+        _write(out, as_html(card, paper=paper))
         typer.echo(f"Written to {out}: print it black on white, one page.", err=True)
     if out is None or as_json:
-        _print(card, as_json, as_text(card))
+        _print(card, as_json, as_text(card, columns()))
+
+
+@app.command("example")
+def example_command(
+    name: Annotated[str, typer.Argument(metavar="[NAME]", help="which; without it, the list")] = "",
+    out: Annotated[
+        Path | None, typer.Option("--output", "-o", help="write it to this new file")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Example source and outage files to start your own from."""
+    from loadlib_standby.example import example_names, example_text, write_example
+    from loadlib_standby.words import columns, wrapped
+
+    if not name:
+        names = example_names()
+        text = wrapped((f"{key}: {about}" for key, about in names.items()), columns())
+        _print({"examples": names}, as_json, text)
+    elif out is not None:
+        write_example(name, out)
+        typer.echo(f"Written to {out}: put in the figures of your own.", err=True)
+    else:
+        text = example_text(name)
+        _print({"name": name, "text": text}, as_json, text)
+
+
+def _write(path: Path, text: str) -> None:
+    """A file of ours; what cannot be written is a mistake of the user's."""
+    from loadlib_standby.engine import InputError
+
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise InputError(f"{path} cannot be written: {error.strerror}") from None
 
 
 def _ask(question: str) -> str:

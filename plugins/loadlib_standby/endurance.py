@@ -14,9 +14,10 @@ from datetime import datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from loadlib_standby.battery import autonomy_range_h, usable_kwh
+from loadlib_standby.battery import autonomy_range_h, charging_share, usable_kwh
 from loadlib_standby.case import OutageCase
 from loadlib_standby.engine import InputError, Load, Range
+from loadlib_standby.fuel import FuelLine
 from loadlib_standby.setting import Setting
 from loadlib_standby.source import Battery, Generator
 
@@ -47,7 +48,7 @@ class Endurance:
     mean_w: Range
     unit: str
     tank_h: Range | None
-    per_kwh: float | None
+    per_kwh: Range | None
     periods: tuple[FuelPeriod, ...]
     refills: tuple[datetime, ...]
     battery_h: Range | None
@@ -100,7 +101,7 @@ def endurance(setting: Setting, chosen: Sequence[int], *, seed: int = 1) -> Endu
         mean_w=mean,
         unit=line.unit,
         tank_h=tank_h,
-        per_kwh=line.per_delivered_kwh(set_w.typical),
+        per_kwh=_per_kwh(line, set_w),
         periods=_periods(setting, loads, generator, battery, seed),
         refills=_refills(setting.case, tank_h),
         battery_h=battery_h,
@@ -109,10 +110,11 @@ def endurance(setting: Setting, chosen: Sequence[int], *, seed: int = 1) -> Endu
     )
 
 
-def saving(setting: Setting, chosen: Sequence[int], smaller: Sequence[int]) -> tuple[Range, float]:
-    """Mean watts of a smaller list, and the fuel a day that it saves (typical).
+def saving(setting: Setting, chosen: Sequence[int], smaller: Sequence[int]) -> tuple[Range, Range]:
+    """Mean watts of a smaller list, and the fuel a day that it saves at typical demand.
 
-    Raises InputError without fuel points.
+    The saving is what the line gives, or less where it is bounded only (below the lower of the
+    two fuel points). Raises InputError without fuel points.
     """
     generator = setting.source.generator
     if generator is None or generator.line is None:
@@ -121,8 +123,11 @@ def saving(setting: Setting, chosen: Sequence[int], smaller: Sequence[int]) -> t
     before = mean_w(setting.loads_on(chosen), hours)
     after = mean_w(setting.loads_on(smaller), hours)
     line = generator.line
-    per_h = line.rate_per_h(before.typical) - line.rate_per_h(after.typical)
-    return after, 24.0 * per_h
+    rates = [line.rate_per_h(x.typical) for x in (before, after)]
+    floor = line.rate_per_h(line.low_w)
+    most = rates[0] - rates[1]
+    least = max(rates[0], floor) - max(rates[1], floor)
+    return after, Range(least, (least + most) / 2.0, most).scaled(24.0)
 
 
 def _battery_h(battery: Battery | None, mean: Range) -> Range | None:
@@ -143,8 +148,17 @@ def _set_load(
     if battery is None or battery.charge_w is None:
         return mean, None
     charge_w = min(battery.charge_w, generator.running_w)
-    drawn = mean.shifted(battery.idle_w).scaled(1.0 / battery.efficiency)
-    return Range.exact(charge_w), drawn.scaled(1.0 / charge_w).clipped(0.0, 1.0)
+    shares = (
+        charging_share(x, charge_w, battery.efficiency, battery.idle_w)
+        for x in (mean.low, mean.typical, mean.high)
+    )
+    return Range.exact(charge_w), Range(*shares)
+
+
+def _per_kwh(line: FuelLine, set_w: Range) -> Range:
+    """Fuel per kWh at the typical load, between the bounds of its burn."""
+    rate = line.rate_range(Range.exact(set_w.typical))
+    return rate.scaled(1000.0 / set_w.typical)
 
 
 def _tank_h(generator: Generator, set_w: Range, share: Range | None) -> Range | None:
@@ -154,7 +168,9 @@ def _tank_h(generator: Generator, set_w: Range, share: Range | None) -> Range | 
     running_h = generator.line.hours_per_tank(generator.tank * generator.usable_share, set_w)
     if share is None or share.low <= 0.0:
         return running_h
-    return Range(*(running_h.typical / x for x in (share.high, share.typical, share.low)))
+    hours = (running_h.low, running_h.typical, running_h.high)
+    shares = (share.high, share.typical, share.low)
+    return Range(*(x / y for x, y in zip(hours, shares, strict=True)))
 
 
 def _periods(
@@ -191,7 +207,9 @@ def _fuel(
     set_w, share = _set_load(generator, battery, mean)
     if share is None:
         return generator.line.used_range(hours_h, set_w.scaled(hours_h))
-    return share.scaled(hours_h * generator.line.rate_per_h(set_w.typical))
+    rate = generator.line.rate_range(set_w)
+    ends = ((share.low, rate.low), (share.typical, rate.typical), (share.high, rate.high))
+    return Range(*(hours_h * x * y for x, y in ends))
 
 
 def _refills(case: OutageCase, tank_h: Range | None) -> tuple[datetime, ...]:

@@ -163,7 +163,7 @@ def _outlet_place(outlet: Outlet, source: Source) -> Place:
 
 def _cord_reason(load: Load, named: bool, outlet: Outlet) -> str:
     if not named:
-        return f"{load.name} hangs on no cord."
+        return f"{load.name} is on no cord."
     if load.line_to_line != (outlet.volts_v > 180.0) and load.line_to_line:
         return f"{load.name} needs more than the {outlet.volts_v:.0f} V of outlet {outlet.name}."
     return ""

@@ -2,7 +2,9 @@
 
 Fuel used = idle rate × hours + fuel per kWh × energy delivered. A set burns fuel while it
 only turns, so half the load is not half the fuel. Two points of the set's data sheet give
-the line; between them it is interpolation, beyond them the answer says so.
+the line between them. Beyond them it is not simply stretched: below the lower point the burn
+is given as bounds. It rises with load, so it is no more than at that point; and the curve of
+an engine at one speed bends upwards, so it is no less than the stretched line.
 """
 
 from __future__ import annotations
@@ -88,20 +90,38 @@ class FuelLine:
         """Fuel per hour at a mean load of ``power_w`` [W]."""
         return self.idle_per_h + self.per_kwh * power_w / 1000.0
 
+    def rate_range(self, power_w: Range) -> Range:
+        """Fuel per hour for a belief about the mean load ``power_w`` [W]. [1/h]
+
+        Below the lower point each end is its own bound, and half way between them stands for
+        typical. Above the upper point the line is a lower bound; see ``beyond``.
+
+        >>> line = FuelLine.through([(3600, 0.55), (7200, 0.85)])
+        >>> line.rate_range(Range.exact(1200.0))
+        Range(low=0.35, typical=0.45, high=0.55)
+        """
+        least = [self.rate_per_h(x) for x in (power_w.low, power_w.typical, power_w.high)]
+        most = [max(rate, self.rate_per_h(self.low_w)) for rate in least]
+        ends = (least[0], (least[1] + most[1]) / 2.0, most[2])
+        return Range(*(round(rate, 12) for rate in ends))
+
     def used(self, hours_h: float, energy_wh: float) -> float:
         """Fuel for ``hours_h`` [h] of running that deliver ``energy_wh`` [Wh]."""
         return self.idle_per_h * hours_h + self.per_kwh * energy_wh / 1000.0
 
     def used_range(self, hours_h: float, energy_wh: Range) -> Range:
-        """As ``used`` for a belief about the energy: ``hours_h`` [h], ``energy_wh`` [Wh]."""
-        return energy_wh.scaled(self.per_kwh / 1000.0).shifted(self.idle_per_h * hours_h)
+        """As ``used`` for a belief about the energy: ``hours_h`` [h], ``energy_wh`` [Wh].
+
+        Within the bounds of ``rate_range`` where the mean load lies below the lower point.
+        """
+        return self.rate_range(energy_wh.scaled(1.0 / hours_h)).scaled(hours_h)
 
     def hours_per_tank(self, tank: float, mean_w: Range) -> Range:
         """Hours on a usable ``tank`` at a mean load of ``mean_w`` [W]. [h]"""
-        rates = [self.rate_per_h(x) for x in (mean_w.high, mean_w.typical, mean_w.low)]
-        if rates[-1] <= 0.0:
+        rate = self.rate_range(mean_w)
+        if rate.low <= 0.0:
             raise InputError("no fuel is used at this load: an idle rate of zero and no load")
-        return Range(*(tank / rate for rate in rates))
+        return Range(*(tank / x for x in (rate.high, rate.typical, rate.low)))
 
     def per_delivered_kwh(self, power_w: float) -> float:
         """Fuel per kWh delivered at ``power_w`` [W]: high at light load."""
@@ -113,10 +133,16 @@ class FuelLine:
         """A sentence when ``power_w`` [W] lies outside the two points, else empty."""
         if self.low_w <= power_w <= self.high_w:
             return ""
-        side = "below" if power_w < self.low_w else "above"
+        points = f"the two fuel points ({self.low_w:,.0f} and {self.high_w:,.0f} W)"
+        if power_w > self.high_w:
+            return (
+                f"The mean load of {power_w:,.0f} W lies above {points}: the fuel given is the "
+                "least it can be."
+            )
         return (
-            f"The mean load of {power_w:,.0f} W lies {side} the two fuel points "
-            f"({self.low_w:,.0f} and {self.high_w:,.0f} W): the line is stretched past them."
+            f"The mean load of {power_w:,.0f} W lies below {points}. Fuel is given as bounds: no "
+            "more than at the lower point, no less than on the line through both. A figure of "
+            "the data sheet at a smaller load, or what the first tank lasted, narrows it."
         )
 
 

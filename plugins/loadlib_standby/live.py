@@ -16,7 +16,7 @@ from pathlib import Path
 
 from loadlib_standby.branches import ALWAYS_ON
 from loadlib_standby.engine import DataError, InputError, Reading
-from loadlib_standby.restore import RestorePlan, Step, restoration_plan
+from loadlib_standby.restore import SURE, RestorePlan, Step, restoration_plan, wait_after_trip_s
 from loadlib_standby.words import duration
 
 __all__ = ["LiveResult", "LiveSession", "Shown", "judge_reading", "parse_shown", "readings_of"]
@@ -94,6 +94,7 @@ class LiveSession:
     on: list[str] = field(default_factory=list)
     failed: list[str] = field(default_factory=list)
     last: Shown | None = None
+    trips: int = 0
 
     def run(self) -> LiveResult:
         """Go through the steps; ends at the last one, or when the person stops."""
@@ -115,13 +116,18 @@ class LiveSession:
             f"{step.number}. {step.branch.label} ON. Then wait {duration(step.pause_s)}, listen."
         )
         self.say(f"   Expect at most {self._expected(step)}.")
+        if step.sure < SURE:
+            self.say(
+                f"   Its start is in doubt ({step.sure:.0%} sure). If it hums, or the lights stay "
+                "dim for more than 3 seconds: off at once, then f."
+            )
         while True:
             answer = self.ask("Reading (2900 W, or amps of each leg; f failed, m missing, s stop)")
             word = answer.strip().casefold()
             if word in ("s", "stop"):
                 return "stop"
             if word in ("f", "failed", "m", "missing"):
-                return self._lost(step, "failed" if word.startswith("f") else "missing")
+                return self._lost(step, self._how_it_failed() if word[0] == "f" else "missing")
             if word in ("", "ok"):
                 self._done(step, None, "not read")
                 return "next"
@@ -140,7 +146,7 @@ class LiveSession:
             if answer.strip().casefold() in ("s", "stop"):
                 return "stop"
             if answer.strip().casefold().startswith("f"):
-                return self._lost(step, "failed")
+                return self._lost(step, "given up")
         self._done(step, shown, words)
         return "next"
 
@@ -158,14 +164,24 @@ class LiveSession:
             words=words,
         )
 
+    def _how_it_failed(self) -> str:
+        answer = self.ask("Did the source trip or stall (y), or is only this one off now (n)?")
+        return "given up" if answer.strip().casefold().startswith("n") else "failed"
+
     def _lost(self, step: Step, how: str) -> str:
+        """``failed``: the source tripped and all goes off; else only this one is off."""
         self.failed.append(step.branch.name)
         self._record(how, circuit=step.branch.name)
         if how == "failed":
-            self.say("ALL circuit breakers OFF. Wait, reset the source once, begin again at 1.")
-            self.say("If it trips again: stop, and call an electrician.")
+            self.trips += 1
             self.on.clear()
             self.last = None
+            if self.trips > 1:
+                self.say("It tripped again. ALL circuit breakers OFF. STOP. Call an electrician.")
+                return "stop"
+            wait = duration(wait_after_trip_s(self.plan))
+            self.say(f"ALL circuit breakers OFF. Wait {wait}. Reset the source once.")
+            self.say("Begin again at 1. If it trips again: stop, and call an electrician.")
         return "again"
 
     def _replanned(self, step: Step) -> list[Step]:
@@ -194,8 +210,14 @@ class LiveSession:
 
     def _record(self, event: str, **facts: object) -> None:
         line = json.dumps({"at": self.now().isoformat(), "event": event, **facts})
-        with self.log.open("a", encoding="utf-8") as handle:
-            handle.write(line + "\n")
+        try:
+            with self.log.open("a", encoding="utf-8") as handle:
+                handle.write(line + "\n")
+        except OSError as error:
+            raise InputError(
+                f"the log {self.log} cannot be written: {error.strerror}",
+                hint="Give another file with --log.",
+            ) from None
 
 
 def readings_of(log: Path) -> tuple[Reading, ...]:

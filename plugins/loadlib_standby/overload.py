@@ -59,7 +59,8 @@ class PlaceOverloads:
 
 @dataclass(frozen=True, slots=True)
 class Together:
-    """Loads that are on together at an overload, none of which could be missing."""
+    """Loads that are on together at an overload, none of which could be missing; or one that
+    is too much by itself."""
 
     loads: tuple[str, ...]
     per_day: float
@@ -67,6 +68,8 @@ class Together:
     def words(self) -> str:
         """In one line."""
         first, *others = self.loads
+        if not others:
+            return f"{first} alone, by its start or size: {self.per_day:.1f} a day"
         return f"{first} with {' and '.join(others)}: {self.per_day:.1f} a day"
 
 
@@ -153,8 +156,9 @@ def causes_together(
     surge_limit_w: float,
     times: NDArray[np.int64] | None = None,
 ) -> tuple[Together, ...]:
-    """Pairs and triples by expected entries a day at which every one of them is needed.
+    """Single loads, pairs and triples by entries a day at which every one of them is needed.
 
+    A single load counts where its start or size is too much with all others off.
     A start of i with j on counts for the pair (i, j) when it is an entry into overload and
     would not be one without j: the others (without i, j) then lie in
     (t − P_j, min(t, L − P_j)], t = min(L − P_i, L_surge − start_i). Likewise with a third. A
@@ -166,7 +170,7 @@ def causes_together(
     weight = loads.rise_w * np.sqrt(loads.duty.mean(axis=1) + 1e-6)
     leading = [int(i) for i in np.argsort(-weight, kind="stable")[:_LEADING]]
     found = []
-    for size in (2, 3):
+    for size in (1, 2, 3):
         for members in itertools.combinations(sorted(leading), size):
             rates = _needed_rates(loads, members, run_limit_w, surge_limit_w)
             rate = float(rates @ hourly / hourly.sum())
@@ -179,7 +183,7 @@ def _telling(found: list[Together]) -> list[Together]:
     """Drop a pair that mostly needs a third, and a triple that mostly is one of its pairs."""
     pairs = [row for row in found if len(row.loads) == 2]
     triples = [row for row in found if len(row.loads) == 3]
-    kept = []
+    kept = [row for row in found if len(row.loads) == 1]
     for pair in pairs:
         over = [row.per_day for row in triples if set(pair.loads) < set(row.loads)]
         if max(over, default=0.0) < _MOSTLY * pair.per_day:
@@ -212,6 +216,10 @@ def _needed_rates(
         on = [j for j in members if j != i]
         power_w = float(loads.rise_w[on].sum())
         gate_w = min(run_limit_w - loads.rise_w[i], surge_limit_w - loads.surge_w[i])
+        if not on:
+            alone = gate_w < law.base_w
+            total += loads.starts_per_h[i] * loads.count[i] * share_to(run_limit_w) * alone
+            continue
         high_w = min(gate_w + min(loads.rise_w[j] for j in on) - power_w, run_limit_w - power_w)
         inside = np.maximum(share_to(high_w) - share_to(gate_w - power_w), 0.0)
         duty = np.prod(1.0 - (1.0 - loads.duty[on]) ** loads.count[on][:, None], axis=0)

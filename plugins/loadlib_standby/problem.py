@@ -52,6 +52,9 @@ class Problem:
         limits, shape (D,), ``surge`` ≥ ``run``.
     needs : tuple of pairs
         (i, j): branch i is of no use before branch j.
+    hardness : NDArray or None
+        which of two starts that may come in either order comes first, shape (n,); None for
+        the excess in the first dimension.
     """
 
     cold: Array
@@ -63,6 +66,7 @@ class Problem:
     run: Array
     surge: Array
     needs: tuple[tuple[int, int], ...] = ()
+    hardness: Array | None = None
 
     def __post_init__(self) -> None:
         if np.any(self.run <= 0.0) or np.any(self.surge < self.run * (1 - _TOLERANCE)):
@@ -126,13 +130,14 @@ def draws(problem: Problem, slots: Slots) -> Array:
 def order_in_slot(problem: Problem, members: list[int], base: Array) -> list[int] | None:
     """An order in which ``members`` can be switched on over ``base``, or None.
 
-    Among those that could go last the one with the smallest excess is taken (of equals the
+    Among those that could go last the one with the least ``hardness`` is taken (of equals the
     one that stands last in the problem), so that the order reads "largest surge excess first"
     wherever that is possible.
     """
+    hardness = problem.excess[:, 0] if problem.hardness is None else problem.hardness
     draw = {i: _first_draw(problem, i) for i in members}
     limit = problem.surge * (1 + _TOLERANCE)
-    rest = sorted(members, key=lambda i: (problem.excess[i, 0], -i))
+    rest = sorted(members, key=lambda i: (hardness[i], -i))
     order: list[int] = []
     total = base + sum(draw.values(), np.zeros_like(base))
     while rest:

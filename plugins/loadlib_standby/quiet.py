@@ -14,9 +14,10 @@ __all__ = ["quiet_stdout"]
 def quiet_stdout() -> Iterator[None]:
     """Send the process's standard output to nowhere for the length of a call.
 
-    HiGHS 1.8 and later print a debugging line past their own switch when a solution has to
-    be repaired; it would end up in the middle of our JSON. File descriptor 1 is what such
-    code writes to. Where there is none (a detached process) nothing is done.
+    HiGHS (seen with scipy 1.17, in 2 of 180 random plans) prints a debugging line past its own
+    switch when a solution has to be repaired; it would end up in the middle of our JSON. File
+    descriptor 1 is what such code writes to. Where there is none (a detached process) nothing
+    is done.
     """
     try:
         sys.stdout.flush()

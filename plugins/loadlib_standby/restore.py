@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib_standby.branches import Branch
-from loadlib_standby.engine import InputError
+from loadlib_standby.engine import InputError, Range
 from loadlib_standby.greedy import best_greedy
 from loadlib_standby.problem import Problem, Schedule, draws, failing_slot, order_in_slot
 from loadlib_standby.sequence import best_schedule
@@ -30,15 +30,27 @@ from loadlib_standby.setting import Setting
 from loadlib_standby.stack import Stack
 
 __all__ = [
+    "NOT_CONNECTED",
+    "SURE",
     "LeftOff",
     "RestorePlan",
     "Step",
     "planning_excess",
     "problem_of",
     "restoration_plan",
+    "wait_after_trip_s",
 ]
 
 Array = NDArray[np.float64]
+
+SURE = 0.95
+"""From this share of belief on a step or a start is not called doubtful."""
+
+_LEAST_WAIT_S = 300.0
+"""After a trip wait five minutes at least: pressures in compressors even out (common
+practice, no source), and longer where a load's restart delay is longer."""
+
+NOT_CONNECTED = "not connected to this source"
 
 _SLOT_LENGTHS_S = (60, 120, 300, 600, 900, 1800, 3600)
 _MOST_SLOTS = 36
@@ -62,7 +74,7 @@ class Step:
     total_w: float
     legs_a: tuple[float, ...]
     legs_high_a: tuple[float, ...]
-    peak_va: float
+    peak_va: Range
     sure: float
     why: str = ""
 
@@ -156,6 +168,11 @@ def restoration_plan(
     return replace(plan, by_hand=by_hand, left_off=_left_off(setting, plan, by_hand, skipped))
 
 
+def wait_after_trip_s(plan: RestorePlan) -> float:
+    """How long everything stays off after a trip. [s]"""
+    return max(plan.longest_restart_delay_s, _LEAST_WAIT_S)
+
+
 def problem_of(
     setting: Setting,
     usable: Sequence[int],
@@ -187,8 +204,18 @@ def problem_of(
     )
     weight = np.array([_weights(setting, i, slots, slot_s) for i in rows])
     cold = np.where((hold > 0)[:, None], stack.cold[rows], stack.counted[rows])
+    hardness = np.quantile(stack.closing_draws[:, rows, 0], 0.95, axis=0)
     problem = Problem(
-        cold, stack.counted[rows], hold.astype(np.int64), excess, restart, weight, run, surge, needs
+        cold,
+        stack.counted[rows],
+        hold.astype(np.int64),
+        excess,
+        restart,
+        weight,
+        run,
+        surge,
+        needs,
+        hardness,
     )
     return problem, slot_s
 
@@ -224,7 +251,7 @@ def _planned(
             break
         chosen = again
     steps = _steps(setting, usable, problem, schedule, slot_s)
-    notes = _notes(schedule, restarts, point)
+    notes = _notes(schedule, steps, restarts, point)
     return RestorePlan(setting, steps, (), (), schedule, slot_s, restarts, point, notes)
 
 
@@ -323,8 +350,9 @@ def _steps(
 ) -> tuple[Step, ...]:
     assert failing_slot(problem, schedule.slots) is None  # best_schedule gives plans that hold
     totals = draws(problem, schedule.slots)
+    chosen = _chosen(usable, schedule.slots, problem)
     steps: list[Step] = []
-    on: list[int] = []
+    began: dict[int, float] = {}
     clock_s = 0.0
     for t in sorted({int(s) for s in schedule.slots if s < problem.slots}):
         members = [int(k) for k in np.flatnonzero(schedule.slots == t)]
@@ -332,48 +360,56 @@ def _steps(
         order = order_in_slot(problem, members, base)
         assert order is not None  # part of what holds() has checked
         wait_s = max(t * slot_s - clock_s, 0.0) if steps else 0.0
-        for k in order:
-            step = _step(setting, usable[k], [usable[j] for j in on], len(steps), wait_s, clock_s)
+        for i in (usable[k] for k in order):
+            step = _step(setting, i, began, wait_s, clock_s, chosen)
             steps.append(step)
-            on.append(k)
+            began[i] = step.at_s
             clock_s = step.at_s + step.pause_s
             wait_s = 0.0
     return tuple(steps)
 
 
 def _step(
-    setting: Setting, i: int, on: list[int], number: int, wait_s: float, clock_s: float
+    setting: Setting,
+    i: int,
+    began: dict[int, float],
+    wait_s: float,
+    clock_s: float,
+    chosen: Sequence[int],
 ) -> Step:
-    stack, branch = setting.stack, setting.branches[i]
-    now = [*on, i]
-    running = stack.background + stack.running_draws[:, now].sum(axis=1)
-    before = stack.background + stack.running_draws[:, on].sum(axis=1)
-    cold = stack.cold[i] / np.maximum(stack.counted[i], 1e-12)
-    cold_draws = stack.running_draws[:, i] * np.where(stack.counted[i] > 0.0, cold, 1.0)
-    peak = before + cold_draws + stack.closing_draws[:, i]
-    fits = np.all(running <= stack.run, axis=1) & np.all(peak <= stack.surge, axis=1)
+    """One step; ``began`` says what is on and since when, ``chosen`` what will be."""
+    stack, branch, on = setting.stack, setting.branches[i], list(began)
+    at_s = clock_s + wait_s
+    cold = [j for j in on if at_s - began[j] < stack.hold_s[j]]
+    running, peak = stack.switching_on(i, on, cold)
     middle = np.median(running, axis=0)
     return Step(
-        number=number + 1,
+        number=len(on) + 1,
         branch=branch,
         wait_s=wait_s,
         pause_s=max(_LEAST_PAUSE_S, branch.restart_delay_s + branch.start_s + _LEAST_PAUSE_S),
-        at_s=clock_s + wait_s,
+        at_s=at_s,
         total_w=float(middle[0]),
         legs_a=tuple(float(x) for x in middle[1:]),
         legs_high_a=tuple(float(x) for x in np.quantile(running, 0.95, axis=0)[1:]),
-        peak_va=float(np.median(peak[:, 0])),
-        sure=float(fits.mean()),
-        why=_why(stack, i, number),
+        peak_va=Range.of_samples(peak[:, 0]),
+        sure=stack.sure(i, on, cold),
+        why=_why(stack, i, on, chosen),
     )
 
 
-def _why(stack: Stack, i: int, number: int) -> str:
-    if number == 0 and stack.excess[i, 0] > 0.0:
-        return "hardest start goes first"
-    if stack.branches[i].medical:
-        return "medical"
-    return ""
+def _why(stack: Stack, i: int, on: Sequence[int], chosen: Sequence[int]) -> str:
+    """Why it stands here: hardest start first, or a limit that leaves it no room later."""
+    high = np.quantile(stack.closing_draws[:, chosen], 0.95, axis=0)
+    mine = high[list(chosen).index(i)]
+    if not on and mine[0] > 0.0:
+        if mine[0] >= high[:, 0].max():
+            return "hardest start goes first"
+        room = stack.surge - stack.typical_background() - stack.counted[list(chosen)].sum(axis=0)
+        d = int(np.argmin((room - mine) / stack.surge))
+        if mine[d] > room[d]:
+            return f"no room for its start on {stack.names[d]} later"
+    return "medical" if stack.branches[i].medical else ""
 
 
 def _by_hand(setting: Setting, plan: RestorePlan, skipped: set[int]) -> tuple[Branch, ...]:
@@ -408,6 +444,8 @@ def _left_off(
             why = "taken out: failed or missing"
         elif branch.hand and branch.loads[0].circuit.casefold() not in alive:
             why = "its circuit is off"
+        elif branch.unwired:
+            why = NOT_CONNECTED
         elif branch.blocked:
             why = branch.blocked
         elif branch.priority == "off":
@@ -420,7 +458,9 @@ def _left_off(
     return tuple(found)
 
 
-def _notes(schedule: Schedule, restarts: bool, point: float) -> tuple[str, ...]:
+def _notes(
+    schedule: Schedule, steps: Sequence[Step], restarts: bool, point: float
+) -> tuple[str, ...]:
     quality = (
         "No other choice and order serves more priority-time (proven)."
         if schedule.proven
@@ -433,5 +473,7 @@ def _notes(schedule: Schedule, restarts: bool, point: float) -> tuple[str, ...]:
         else "The order is within limits, but a motor that starts again by itself on top of "
         "everything may go over: see the expected overloads."
     )
-    planned = f"Planned at the {point:.0%} point of belief about draws and starts."
+    doubtful = ", ".join(step.branch.label for step in steps if step.sure < SURE)
+    but = f", but for {doubtful}: in doubt (?)" if doubtful else ""
+    planned = f"Planned at the {point:.0%} point of belief about draws and starts{but}."
     return (quality, planned, later)

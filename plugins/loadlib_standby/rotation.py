@@ -1,165 +1,122 @@
-"""What does not fit at once: swaps, one-at-a-time groups, and turns by the hour."""
+"""Turns by the clock, for circuits that find no room beside the plan.
+
+For the hands in the dark there is one list of what goes off first, the same in every turn,
+and for each circuit its hours.
+"""
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loadlib_standby.branches import Branch, is_automatic
-from loadlib_standby.restore import RestorePlan, planning_excess
+from loadlib_standby.restore import SURE, RestorePlan, planning_excess
 from loadlib_standby.sequence import minimise
 from loadlib_standby.setting import Setting
-from loadlib_standby.verdict import apart_group, breaks
+from loadlib_standby.swap import pause_h
 
-__all__ = ["Swap", "Turn", "one_at_a_time", "swap_for", "turn_lines", "turns"]
+__all__ = ["Rotation", "Turn", "hour_spans", "turns"]
 
 Array = NDArray[np.float64]
-
-_MOST_SWAPPED = 3
-
-
-@dataclass(frozen=True, slots=True)
-class Swap:
-    """To add ``branch``, ``off`` has to go off; None when no three others are enough."""
-
-    branch: Branch
-    off: tuple[Branch, ...] | None
-
-    def words(self) -> str:
-        """In one line."""
-        if self.off is None:
-            return f"{self.branch.label}: no three others make room for it."
-        if not self.off:
-            return f"{self.branch.label}: there may be room as it is; its start is in doubt."
-        return f"{self.branch.label} ON? FIRST OFF: {', '.join(b.label for b in self.off)}."
-
-
-def swap_for(plan: RestorePlan, name: str) -> Swap:
-    """What would have to go off to add a branch: the fewest, least important ones.
-
-    Medical loads are never given up for it, must-haves only if they may be off for an hour or
-    more. Tested at the 95 % point of belief, or at the highest point that the branch alone keeps.
-    """
-    setting = plan.setting
-    (wanted,) = setting.positions([name])[:1]
-    on = [i for i in plan.on if i != wanted]
-    share = next((x for x in (0.95, 0.5) if not breaks(setting.stack, [wanted], x)), 0.05)
-    host = _host(setting, wanted)
-    loose = [i for i in on if i != host and _pause_h(setting.branches[i]) >= 1]
-    loose.sort(key=lambda i: (setting.branches[i].priority == "must", -_size(setting, i)))
-    for count in range(_MOST_SWAPPED + 1):
-        groups = itertools.combinations(loose, count)
-        ranked = sorted(groups, key=lambda group: _cost(setting, group))
-        for group in ranked:
-            rest = [i for i in on if i not in group]
-            if _typical_fits(setting, [*rest, wanted]) and not breaks(
-                setting.stack, [*rest, wanted], share
-            ):
-                return Swap(setting.branches[wanted], tuple(setting.branches[i] for i in group))
-    return Swap(setting.branches[wanted], None)
-
-
-def one_at_a_time(plan: RestorePlan) -> tuple[Branch, ...]:
-    """What one at a time of runs together with the plan: appliances used by hand that fit on
-    top, and a group of circuits of which any one may be on.
-
-    Empty when there is nothing to choose between.
-    """
-    return (*plan.by_hand, *_circuit_group(plan))
-
-
-def _circuit_group(plan: RestorePlan) -> tuple[Branch, ...]:
-    """Branches of which one at a time runs together with the rest of plan and left-off list."""
-    setting = plan.setting
-    alone = [
-        setting.branches.index(left.branch)
-        for left in plan.left_off
-        if left.why == "no room beside the others"
-    ]
-    if not alone:
-        return ()
-    group = apart_group(setting.stack, [*plan.on, *alone])
-    return tuple(setting.branches[i] for i in group or ())
 
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """From one clock hour to another: ``on`` in addition, ``off`` in the meantime."""
+    """A branch and the clock hours in which it is on (5 for 05–06), in order of the night.
 
-    from_hour: int
-    to_hour: int
-    on: tuple[Branch, ...]
-    off: tuple[Branch, ...]
+    ``sure`` is the share of belief in which it starts and runs within every limit then.
+    """
+
+    branch: Branch
+    hours: tuple[int, ...]
+    sure: float
 
     @property
-    def hours(self) -> str:
-        """From and to, clock hours."""
-        return f"{self.from_hour:02d}–{self.to_hour:02d}"
+    def label(self) -> str:
+        """Slots and name, with (?) where the start is in doubt."""
+        return self.branch.label + (" (?)" if self.sure < SURE else "")
 
     def words(self) -> str:
         """In one line."""
-        return f"{self.hours} {self.change}"
-
-    @property
-    def change(self) -> str:
-        """What goes on, and what goes off for it first."""
-        on = " AND ".join(branch.label for branch in self.on)
-        off = ", ".join(branch.label for branch in self.off)
-        return f"{on} ON" + (f"; FIRST OFF: {off}" if off else "")
+        return f"{self.label}: {', '.join(hour_spans(self.hours))}"
 
 
-def turn_lines(by_clock: Sequence[Turn]) -> tuple[str, ...]:
-    """A line for each change, with all the hours in which it is made."""
-    hours: dict[str, list[str]] = {}
-    for turn in by_clock:
-        hours.setdefault(turn.change, []).append(turn.hours)
-    lines = [f"{', '.join(times)}: {change}." for change, times in hours.items()]
-    return (*lines, "Hour over: as before, hardest start first.") if lines else ()
+@dataclass(frozen=True, slots=True)
+class Rotation:
+    """``off`` goes off before every turn and on again after it; ``turns`` have their hours."""
+
+    off: tuple[Branch, ...]
+    turns: tuple[Turn, ...]
+
+    def __bool__(self) -> bool:
+        return bool(self.turns)
+
+    def lines(self) -> tuple[str, ...]:
+        """What the hands do, in their order; empty when there are no turns."""
+        if not self.turns:
+            return ()
+        labels = ", ".join(branch.label for branch in self.off)
+        first = (f"FIRST OFF: {labels}.",) if self.off else ()
+        after = "HOUR OVER: OFF AGAIN." + (" THE OTHERS ON, ORDER AS ABOVE." if self.off else "")
+        return (*first, *(f"THEN ON: {turn.words()}" for turn in self.turns), after)
 
 
-def turns(plan: RestorePlan, limit_s: float = 3.0) -> tuple[Turn, ...]:
-    """Turns over 24 clock hours for branches that the plan leaves off for want of room.
+def hour_spans(hours: tuple[int, ...]) -> list[str]:
+    """Clock hours as spans: ``(5, 6, 9)`` gives ``["05–07", "09–10"]``; midnight is no break."""
+    spans: list[list[int]] = []
+    for hour in hours:
+        if spans and spans[-1][1] == hour:
+            spans[-1][1] = (hour + 1) % 24
+        else:
+            spans.append([hour, (hour + 1) % 24])
+    return [f"{first:02d}–{after:02d}" for first, after in spans]
 
-    A branch that switches itself needs its usual daily time on, one used by hand an hour; a
-    must-have is also brought back each time before it has been off longer than it may. In
-    the meantime others may be paused: wanted ones, and must-haves that may be off for an hour
-    or more, never medical ones, and none for longer than it may be off. Hours in which the
-    branch is usually used are preferred. An integer program: most hours served (a must-have's
-    count tenfold), an hour of a paused must-have counting 0.3 against it and of a wanted one
-    0.05; the best found within ``limit_s`` [s]. Starts are taken at the plan's point.
+
+def turns(plan: RestorePlan, limit_s: float = 3.0) -> Rotation:
+    """Turns over 24 clock hours for circuits that the plan leaves off for want of room.
+
+    A circuit that switches itself needs its usual daily time on, another one hour; a must-have
+    is also brought back each time before it has been off longer than it may. What is used by
+    hand has no hours: ``swap`` says what goes off for it. In a turn others are paused: wanted
+    ones, and must-haves that may be off for an hour or more, never medical ones, and none for
+    longer than it may be off; the list of them is the same in every turn. Hours in which the
+    circuit is usually used are preferred. An integer program: most hours served (a
+    must-have's count tenfold), an hour of a paused must-have counting 0.3 against it and of a
+    wanted one 0.05; the best found within ``limit_s`` [s]. Starts are taken at the plan's
+    point, or at the highest lower one that the source carries.
     """
     setting = plan.setting
-    left = [setting.branches.index(x.branch) for x in plan.left_off if "no room" in x.why]
+    left = [
+        setting.branches.index(x.branch)
+        for x in plan.left_off
+        if "no room" in x.why and not x.branch.hand
+    ]
     if not left:
-        return ()
+        return Rotation((), ())
     program = _Turns(plan, left)
     solution = program.solve(limit_s)
-    return _merged(setting, program, solution) if solution is not None else ()
+    return _rotation(plan, program, solution) if solution is not None else Rotation((), ())
 
 
 class _Turns:
-    """Columns: hours on[X, h] of left-off branches, pauses off[Y, h] of those on, and late[X, h]:
-    X has been off too long in the window that begins at h."""
+    """Columns, 24 for each row of them: hours on[X, h] of left-off branches, pauses off[Y, h]
+    of those on, late[X, h] (X has been off too long in the window that begins at h), taken[h]
+    (some turn in this hour), and once for each Y listed[Y]."""
 
     hours = 24
 
     def __init__(self, plan: RestorePlan, left: list[int]) -> None:
         self.setting, self.left, self.on = plan.setting, left, plan.on
-        self.pausable = [i for i in self.on if _pause_h(self.setting.branches[i]) >= 1]
+        self.pausable = [i for i in self.on if pause_h(self.setting.branches[i]) >= 1]
         self.first_hour = self.setting.case.start.hour
         self.need = {i: _need_h(self.setting, i) for i in left}
-        room = np.maximum(self.setting.stack.surge - self.setting.stack.typical_background(), 0.0)
-        self.starts = np.array(
-            [
-                planning_excess(self.setting.stack, i, room, plan.point)
-                for i in range(len(self.setting.branches))
-            ]
-        )
         stack, points = self.setting.stack, (0.95, 0.5)
+        room = np.maximum(stack.surge - stack.typical_background(), 0.0)
+        count = range(len(self.setting.branches))
+        self.starts = np.array([planning_excess(stack, i, room, plan.point) for i in count])
         running, _ = stack.together(self.on)
         self.on_at = {x: np.quantile(running, x, axis=0) for x in points}
         self.each_at = {x: np.quantile(stack.running_draws, x, axis=0) for x in points}
@@ -170,8 +127,8 @@ class _Turns:
         self._capacity()
         self._once()
         self._pauses()
+        self._one_list()
         self._in_time()
-        self._hosts()
 
     def turn(self, k: int, h: int) -> int:
         return k * self.hours + h % self.hours
@@ -182,18 +139,26 @@ class _Turns:
     def late(self, k: int, h: int) -> int:
         return (len(self.left) + len(self.pausable) + k) * self.hours + h % self.hours
 
+    def taken(self, h: int) -> int:
+        return (2 * len(self.left) + len(self.pausable)) * self.hours + h
+
+    def listed(self, k: int) -> int:
+        return (2 * len(self.left) + len(self.pausable) + 1) * self.hours + k
+
     def solve(self, limit_s: float) -> Array | None:
         month = (self.setting.case.start.month - 1) % 12
-        cost = np.zeros((2 * len(self.left) + len(self.pausable), self.hours))
-        cost[len(self.left) + len(self.pausable) :] = 20.0
+        cost = np.zeros(self.listed(len(self.pausable)))
+        cost[self.late(0, 0) : self.taken(0)] = 20.0
         for k, i in enumerate(self.left):
             use = _use_by_hour(self.setting, i, month)
             must = self.setting.branches[i].priority == "must"
-            cost[k] = -(10.0 if must else 1.0) * (1.0 + 0.1 * use)
+            first = self.turn(k, 0)
+            cost[first : first + self.hours] = -(10.0 if must else 1.0) * (1.0 + 0.1 * use)
         for k, i in enumerate(self.pausable):
             must = self.setting.branches[i].priority == "must"
-            cost[len(self.left) + k] = 0.3 if must else 0.05
-        return minimise(cost.ravel(), self.rows, limit_s)[0]
+            first = self.pause(k, 0)
+            cost[first : first + self.hours] = 0.3 if must else 0.05
+        return minimise(cost, self.rows, limit_s)[0]
 
     def _capacity(self) -> None:
         """Every hour: what runs within the running limits, and any one start on top of it."""
@@ -244,21 +209,24 @@ class _Turns:
     def _pauses(self) -> None:
         """None is paused for longer than it may be off."""
         for k, i in enumerate(self.pausable):
-            most = _pause_h(self.setting.branches[i])
+            most = pause_h(self.setting.branches[i])
             if most >= self.hours:
                 continue
             for h in range(self.hours):
                 window = {self.pause(k, h + j): 1.0 for j in range(most + 1)}
                 self.rows.append((window, float(most)))
 
-    def _hosts(self) -> None:
-        """The circuit of an appliance used by hand is not paused in its turn."""
-        for k, i in enumerate(self.left):
-            host = _host(self.setting, i)
-            if host in self.pausable:
-                j = self.pausable.index(host)
-                for h in range(self.hours):
-                    self.rows.append(({self.turn(k, h): 1.0, self.pause(j, h): 1.0}, 1.0))
+    def _one_list(self) -> None:
+        """An hour with a turn is taken; in taken hours exactly what is listed is paused."""
+        for h in range(self.hours):
+            taken = self.taken(h)
+            for k in range(len(self.left)):
+                self.rows.append(({self.turn(k, h): 1.0, taken: -1.0}, 0.0))
+            for k in range(len(self.pausable)):
+                pause, listed = self.pause(k, h), self.listed(k)
+                self.rows.append(({pause: 1.0, taken: -1.0}, 0.0))
+                self.rows.append(({pause: 1.0, listed: -1.0}, 0.0))
+                self.rows.append(({listed: 1.0, taken: 1.0, pause: -1.0}, 1.0))
 
     def _in_time(self) -> None:
         """A must-have is on at least once in every window as long as it may be off."""
@@ -273,35 +241,28 @@ class _Turns:
                 self.rows.append((window, -1.0))
 
 
-def _merged(setting: Setting, program: _Turns, solution: Array) -> tuple[Turn, ...]:
-    """Hours with equal members become one turn, in the order of the clock from the start."""
-    on_off: list[tuple[tuple[int, ...], tuple[int, ...]]] = []
-    for h in range(program.hours):
-        hour = (program.first_hour + h) % program.hours
-        on = tuple(i for k, i in enumerate(program.left) if solution[program.turn(k, hour)] > 0.5)
-        off = tuple(
-            i for k, i in enumerate(program.pausable) if solution[program.pause(k, hour)] > 0.5
+def _rotation(plan: RestorePlan, program: _Turns, solution: Array) -> Rotation:
+    """Hours in the order of the clock from the start of the case."""
+    clock = [(program.first_hour + h) % program.hours for h in range(program.hours)]
+    branches, stack = plan.setting.branches, plan.setting.stack
+    on = {
+        i: tuple(h for h in clock if solution[program.turn(k, h)] > 0.5)
+        for k, i in enumerate(program.left)
+    }
+    paused = [
+        i
+        for k, i in enumerate(program.pausable)
+        if any(
+            solution[program.pause(k, h)] > 0.5 for h in clock if any(h in x for x in on.values())
         )
-        on_off.append((on, off if on else ()))
+    ]
+    rest = [i for i in plan.on if i not in paused]
     found = []
-    for key, group in itertools.groupby(range(program.hours), key=lambda h: on_off[h]):
-        hours = [(program.first_hour + h) % program.hours for h in group]
-        if key[0]:
-            members = tuple(tuple(setting.branches[i] for i in side) for side in key)
-            found.append(Turn(hours[0], (hours[-1] + 1) % program.hours, members[0], members[1]))
-    return tuple(found)
-
-
-def _host(setting: Setting, i: int) -> int | None:
-    """Position of the circuit that an appliance used by hand is plugged into."""
-    branch = setting.branches[i]
-    if not branch.hand:
-        return None
-    circuit = branch.loads[0].circuit.casefold()
-    for j, other in enumerate(setting.branches):
-        if not other.hand and other.loads[0].circuit.casefold() == circuit:
-            return j
-    return None
+    for i, hours in on.items():
+        if hours:
+            beside = [j for j, other in on.items() if j != i and set(other) & set(hours)]
+            found.append(Turn(branches[i], hours, stack.sure(i, [*rest, *beside])))
+    return Rotation(tuple(branches[i] for i in paused), tuple(found))
 
 
 def _need_h(setting: Setting, i: int) -> int:
@@ -318,33 +279,9 @@ def _need_h(setting: Setting, i: int) -> int:
     return int(np.ceil(min(max(usual, default=1.0), 24.0)))
 
 
-def _pause_h(branch: Branch) -> int:
-    """Whole hours for which a branch may be paused in a turn."""
-    if branch.medical or (branch.priority == "must" and branch.may_be_off_s is None):
-        return 0
-    if branch.may_be_off_s is None:
-        return 24
-    return int(branch.may_be_off_s // 3600)
-
-
 def _use_by_hour(setting: Setting, i: int, month: int) -> Array:
     use: Array = sum(
         (load.duty_array()[month] * load.running_w.typical for load in setting.branches[i].loads),
         np.zeros(24),
     )
     return use / use.max() if use.max() > 0.0 else use
-
-
-def _cost(setting: Setting, group: Sequence[int]) -> tuple[int, float]:
-    musts = sum(setting.branches[i].priority == "must" for i in group)
-    return musts, sum(_size(setting, i) for i in group)
-
-
-def _typical_fits(setting: Setting, chosen: Sequence[int]) -> bool:
-    stack = setting.stack
-    total = stack.typical_background() + stack.counted[list(chosen)].sum(axis=0)
-    return bool(np.all(total <= stack.run))
-
-
-def _size(setting: Setting, i: int) -> float:
-    return float((setting.stack.counted[i] / setting.stack.run).max())

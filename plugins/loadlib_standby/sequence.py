@@ -97,6 +97,7 @@ def _part(problem: Problem, members: list[int]) -> Problem:
         problem.run,
         problem.surge,
         tuple((place[i], place[j]) for i, j in problem.needs if i in place and j in place),
+        None if problem.hardness is None else problem.hardness[members],
     )
 
 

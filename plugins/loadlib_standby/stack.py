@@ -67,6 +67,31 @@ class Stack:
         starts = self.start_draws[:, picked]
         return running, running + starts.max(axis=1, initial=0.0)
 
+    def switching_on(
+        self, i: int, on: Sequence[int], catching_up: Sequence[int] = ()
+    ) -> tuple[Array, Array]:
+        """Draws once branch ``i`` runs, cold, beside ``on``, and at its start: (m, D) each.
+
+        Those of ``on`` that are ``catching_up`` draw what they draw when cold.
+        """
+        before = self.background + sum(
+            (self._cold_draws(j) if j in catching_up else self.running_draws[:, j] for j in on),
+            np.zeros_like(self.background),
+        )
+        running = before + self._cold_draws(i)
+        return running, running + self.closing_draws[:, i]
+
+    def _cold_draws(self, i: int) -> Array:
+        cold = self.cold[i] / np.maximum(self.counted[i], 1e-12)
+        draws: Array = self.running_draws[:, i] * np.where(self.counted[i] > 0.0, cold, 1.0)
+        return draws
+
+    def sure(self, i: int, on: Sequence[int] = (), catching_up: Sequence[int] = ()) -> float:
+        """Share of belief in which every limit holds when branch ``i`` joins ``on``."""
+        running, peak = self.switching_on(i, on, catching_up)
+        held = np.all(running <= self.run, axis=1) & np.all(peak <= self.surge, axis=1)
+        return float(held.mean())
+
     def ranges(self, chosen: Sequence[int]) -> tuple[list[Range], list[Range]]:
         """``together`` as ranges, one per dimension."""
         running, peak = self.together(chosen)

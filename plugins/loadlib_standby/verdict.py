@@ -157,8 +157,8 @@ def _unknown(stack: Stack, rest: list[int]) -> str:
     spread = np.std(stack.running_draws[:, rest, d], axis=0)
     branch = stack.branches[rest[int(np.argmax(spread))]]
     return (
-        f"the running draw of {branch.label} decides: together it is {_points(running[:, d], d)} "
-        f"on {stack.names[d]}, the limit is {_amount(stack.run[d], d)}"
+        f"what runs stays within {_amount(stack.run[d], d)} on {stack.names[d]}, where "
+        f"{_points(running[:, d], d)} are believed; the draw of {branch.label} decides"
     )
 
 
@@ -169,8 +169,8 @@ def _start_decides(stack: Stack, rest: list[int], running: Array, peak: Array) -
     room = max(float(stack.surge[d] - np.quantile(running[:, d], 0.95)), 0.0)
     unit = "VA" if d == 0 else "A"
     return (
-        f"the start of {branch.label} decides: above running it may ask for at most "
-        f"{room:,.0f} {unit} on {stack.names[d]}, and up to {high.max():,.0f} {unit} is believed"
+        f"{branch.label} asks for no more than {room:,.0f} {unit} above running at its start on "
+        f"{stack.names[d]}; up to {high.max():,.0f} {unit} is believed"
     )
 
 

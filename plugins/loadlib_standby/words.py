@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+import shutil
+import textwrap
+from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import datetime
 
@@ -11,7 +14,7 @@ import numpy as np
 from loadlib_standby.branches import Branch
 from loadlib_standby.engine import Range
 
-__all__ = ["amps", "duration", "plain", "span", "watts"]
+__all__ = ["amps", "broken", "columns", "duration", "plain", "span", "watts", "wrapped"]
 
 
 def plain(value: object) -> object:
@@ -58,3 +61,37 @@ def duration(seconds: float) -> str:
     if seconds <= 5400.0:
         return f"{np.ceil(seconds / 60.0):.0f} min"
     return f"{np.ceil(seconds / 360.0) / 10.0:.1f} h"
+
+
+def columns() -> int:
+    """Columns of the terminal, 40 to 100; 80 when there is none."""
+    return min(max(shutil.get_terminal_size((80, 24)).columns, 40), 100)
+
+
+_TOGETHER = re.compile(
+    r"(?<=\d) (?=(?:W|VA|A|V|h|min|s|gal|L|kWh|ft|of)\b)|(?<=\bSLOT) |(?<=\bleg) (?=[A-C]\b)"
+    r"|(?<=\bLEG) (?=[A-C]\b)",
+)
+"""Blanks that no line is broken at: before a unit, after SLOT and leg."""
+
+
+def wrapped(lines: Iterable[str], width: int) -> str:
+    """Lines broken at ``width`` by ``broken``, as one text."""
+    return "\n".join(part for line in lines for part in broken(line, width)) + "\n"
+
+
+def broken(line: str, width: int, mark: str = "") -> list[str]:
+    """A line broken between words, later lines set in by two blanks more, or under ``mark``.
+
+    A figure stays with its unit, a slot with its number.
+    """
+    margin = " " * (len(mark) or len(line) - len(line.lstrip()) + 2)
+    parts = textwrap.wrap(
+        _TOGETHER.sub("\N{NO-BREAK SPACE}", line),
+        width,
+        initial_indent=mark,
+        subsequent_indent=margin,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return [part.replace("\N{NO-BREAK SPACE}", " ") for part in parts] or [""]

@@ -139,14 +139,14 @@ def test_fits_only_if_the_unknown_start_is_small_enough() -> None:
     pump = a_load("well pump", 1000, legs="AB", priority="must", start_va=Range(3000, 5000, 9000))
     verdict = judge(house_on(5000, 6000, pump).stack, [0])
     assert verdict.value == ONLY_IF
-    assert "the start of SLOT 2-4 WELL PUMP decides" in verdict.decides
+    assert "SLOT 2-4 WELL PUMP asks for no more than" in verdict.decides
 
 
 def test_fits_only_if_the_unknown_running_draw_is_small_enough() -> None:
     heater = a_load("heater", 4500, legs="AB", priority="must", spread=1.4)
     verdict = judge(house_on(5000, 9000, heater).stack, [0])
     assert verdict.value == ONLY_IF
-    assert "the running draw of SLOT 25 HEATER decides" in verdict.decides
+    assert "the draw of SLOT 25 HEATER decides" in verdict.decides
 
 
 def test_a_leg_breaks_before_the_whole() -> None:

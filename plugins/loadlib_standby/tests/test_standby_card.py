@@ -14,17 +14,20 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from loadlib import LoadlibError
-from loadlib_standby.card import as_text, card_of, wait_after_trip_s
+from loadlib import LoadlibError, Range
+from loadlib_standby.card import as_text, card_of
 from loadlib_standby.card_html import as_html
+from loadlib_standby.case_file import read_case
+from loadlib_standby.choose import bare_source
 from loadlib_standby.commands import app
 from loadlib_standby.facts import CAUTIONS, safety_fact, topics
 from loadlib_standby.hooks import LOADLIB_HOOK_API, loadlib_commands
-from loadlib_standby.restore import RestorePlan, restoration_plan
+from loadlib_standby.restore import RestorePlan, restoration_plan, wait_after_trip_s
 from loadlib_standby.setting import setting_of
+from loadlib_standby.source import Battery, Source
 from loadlib_standby.source_file import read_source
 from loadlib_standby.tests.farmhouse import a_load, cords_source, example, profile, setting
-from loadlib_standby.words import duration, plain, span
+from loadlib_standby.words import duration, plain, span, wrapped
 
 MADE = date(2026, 11, 25)
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -46,7 +49,7 @@ def long_plan() -> RestorePlan:
 def test_blocks_stand_in_the_order_of_the_hands(plan: RestorePlan) -> None:
     text = as_text(card_of(plan, MADE))
     heads = [
-        "FIRST", "BEFORE THE FIRST BREAKER", "SWITCH ON", "NEVER", "OFF, UNLESS", "IF IT TRIPS",
+        "FIRST", "BEFORE THE FIRST STEP", "SWITCH ON", "NEVER", "TURNS BY THE CLOCK", "IF IT TRIPS",
         "FUEL", "STREET POWER IS BACK", "NOTES",
     ]  # fmt: skip
     places = [text.index(f"\n{head}") for head in heads]
@@ -91,15 +94,46 @@ def test_trip_and_way_back(plan: RestorePlan) -> None:
 
 def test_lines_keep_to_the_width(plan: RestorePlan) -> None:
     for width in (45, 78):
-        assert max(len(x) for x in as_text(card_of(plan, MADE), width).splitlines()) <= max(
-            width, 78
-        )
+        assert max(len(x) for x in as_text(card_of(plan, MADE), width).splitlines()) <= width
 
 
 def test_each_way_of_connecting_has_its_own_beginning_and_end() -> None:
     card = card_of(restoration_plan(setting_of(profile(), cords_source())), MADE)
     assert "UNPLUG" in card.before[0]
     assert "STREET" not in " ".join(card.before)
+
+
+def test_a_battery_has_no_set_to_start_and_nothing_to_fill() -> None:
+    battery = Battery(running_w=6000, starting_w=9000, capacity_kwh=15)
+    house = setting_of(profile(), Source(name="battery", battery=battery))
+    card = card_of(restoration_plan(house), MADE)
+    hands = " ".join((*card.before, *card.back))
+    assert "INVERTER ON" in hands
+    assert "SET" not in hands.replace("RESET", "").split()
+    assert not any("FILLED" in line for line in card.fuel)
+
+
+def test_what_is_on_no_cord_is_not_called_never_and_medical_comes_first() -> None:
+    card = card_of(restoration_plan(setting_of(profile(), cords_source())), MADE)
+    assert card.never == ()
+    assert "OXYGEN CONCENTRATOR" in card.unconnected
+    assert card.cautions[-1].startswith("MEDICAL, NOT ON THIS SOURCE: OXYGEN CONCENTRATOR")
+    assert card.trips[0].startswith("UNPLUG EVERYTHING")
+
+
+def test_a_start_in_doubt_is_marked_and_said() -> None:
+    pump = a_load("sump pump", 800, priority="must", start_va=Range(2000, 3500, 5500), kind="motor")
+    house = setting_of(
+        replace(profile(extra=(pump,)), loads=(pump,)), bare_source(8000, 9000, "120/240")
+    )
+    card = card_of(restoration_plan(house), MADE)
+    assert card.steps[0].doubtful
+    text = as_text(card)
+    assert "SUMP PUMP (?)" in text
+    assert "OFF AT ONCE" in text
+    assert "OFF AT ONCE" in as_html(card)
+    sure = as_text(card_of(restoration_plan(setting()), MADE))
+    assert "(?)" not in sure
 
 
 class _Outside(HTMLParser):
@@ -240,6 +274,48 @@ def test_a_page_is_written(files: list[str], tmp_path: Path) -> None:
     code, text = run("card", *files, "--out", str(out), "--paper", "A4")
     assert (code, text) == (0, "")
     assert "size: A4" in out.read_text(encoding="utf-8")
+
+
+def test_examples_are_listed_shown_and_written_once(tmp_path: Path) -> None:
+    _, listed = run("example")
+    names = [line.split(":")[0] for line in listed.splitlines() if not line.startswith(" ")]
+    assert "source-generator-7200" in names
+    assert "case-ice-storm" in names
+    for name in names:
+        path = tmp_path / f"{name}.toml"
+        assert run("example", name, "-o", str(path))[0] == 0
+        read = read_source if name.startswith("source") else read_case
+        assert read(path).name
+    with pytest.raises(LoadlibError, match="is there already"):
+        run("example", names[0], "-o", str(tmp_path / f"{names[0]}.toml"))
+    with pytest.raises(LoadlibError, match="cannot be written"):
+        run("example", names[0], "-o", str(tmp_path / "no" / "where.toml"))
+    with pytest.raises(LoadlibError, match="no example"):
+        run("example", "space station")
+    _, text = run("example", names[0], "--json")
+    assert json.loads(text)["text"].startswith("#")
+
+
+@pytest.mark.parametrize("command", ["check", "plan", "fuel", "choose", "card"])
+def test_text_keeps_to_a_narrow_terminal(
+    files: list[str], command: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "45")
+    _, text = run(command, *files)
+    assert max(len(line) for line in text.splitlines()) <= 45
+
+
+def test_figures_stay_with_their_units_and_slots_with_their_numbers() -> None:
+    line = "SLOT 7 KITCHEN takes 1,200 W on leg B, then waits 5 min"
+    for width in range(12, 40):
+        text = wrapped([line], width)
+        assert not re.search(r"(SLOT|leg|,200| 5)\n", text)
+        assert " ".join(text.split()) == line
+
+
+def test_a_page_that_cannot_be_written_is_said(files: list[str], tmp_path: Path) -> None:
+    with pytest.raises(LoadlibError, match="cannot be written"):
+        run("card", *files, "--out", str(tmp_path / "no" / "card.html"))
 
 
 def test_live_ends_with_the_input(files: list[str], tmp_path: Path) -> None:

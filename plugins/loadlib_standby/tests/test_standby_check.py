@@ -11,7 +11,7 @@ import pytest
 from loadlib import InputError, Processes, Range
 from loadlib_standby.case import OutageCase
 from loadlib_standby.check import check
-from loadlib_standby.choose import bare_source, choose
+from loadlib_standby.choose import RatingPair, bare_source, choose
 from loadlib_standby.endurance import endurance, mean_w, saving
 from loadlib_standby.overload import causes_together, overloads, overloads_per_day
 from loadlib_standby.setting import Setting, setting_of
@@ -70,6 +70,19 @@ def test_pairs_only_count_what_is_needed() -> None:
     found = causes_together(there, 5000.0, 5000.0)
     assert [row.loads for row in found] == [("a", "b")]
     assert found[0].per_day == pytest.approx(24 * 0.2)
+
+
+def test_a_start_that_is_too_much_by_itself_is_named_alone() -> None:
+    """a starts at 6,000 VA, once an hour, on a source of 5,000 W for seconds; b never matters."""
+    there = Processes(
+        names=("a", "b"), base_w=0.0, rise_w=np.array([1000.0, 500.0]),
+        surge_w=np.array([6000.0, 500.0]), duty=np.array([[0.1], [0.5]]),
+        starts_per_h=np.array([[1.0], [1.0]]), count=np.ones(2, dtype=np.int64),
+    )  # fmt: skip
+    found = causes_together(there, 5000.0, 5000.0)
+    assert [row.loads for row in found] == [("a",)]
+    assert found[0].per_day == pytest.approx(24.0)
+    assert "a alone" in found[0].words()
 
 
 def test_triples_by_hand() -> None:
@@ -155,7 +168,7 @@ def test_mean_demand_by_hand() -> None:
     assert found.is_exact
 
 
-def test_fuel_of_the_farmhouse_is_the_line_at_its_mean() -> None:
+def test_fuel_of_the_farmhouse_lies_between_its_bounds() -> None:
     house = setting()
     chosen = house.positions(["furnace", "refrigerator", "incubator"])
     answer = endurance(house, chosen)
@@ -164,9 +177,14 @@ def test_fuel_of_the_farmhouse_is_the_line_at_its_mean() -> None:
     three_days = next(p for p in answer.periods if p.name == "three days")
     assert three_days.fuel is not None
     mean = three_days.energy_wh.typical / 72
-    assert three_days.fuel.typical == pytest.approx(72 * line.rate_per_h(mean), rel=1e-6)
+    # The mean lies below both points: the line is the least, the lower point the most.
+    assert mean < line.low_w
+    assert 72 * line.rate_per_h(three_days.energy_wh.low / 72) == pytest.approx(
+        three_days.fuel.low, rel=1e-6
+    )
+    assert three_days.fuel.high == pytest.approx(72 * line.rate_per_h(line.low_w), rel=1e-6)
     assert answer.tank_h is not None
-    assert answer.tank_h.typical == pytest.approx(6.6 * 0.95 / line.rate_per_h(mean), rel=0.01)
+    assert answer.tank_h.low == pytest.approx(6.6 * 0.95 / line.rate_per_h(line.low_w))
     first = (answer.refills[0] - house.case.start).total_seconds() / 3600
     assert first == pytest.approx(0.9 * answer.tank_h.low)
     assert "below the two fuel points" in answer.notes[0]
@@ -179,11 +197,8 @@ def test_a_smaller_list_saves_less_than_its_share() -> None:
     assert less.typical < 500
     line = house.source.generator.line  # type: ignore[union-attr]  # the example has one
     assert line is not None
-    assert (
-        0
-        < per_day
-        < 24 * line.rate_per_h(mean_w(house.loads_on(everything), house.case.hours).typical)
-    )
+    whole = 24 * line.rate_per_h(mean_w(house.loads_on(everything), house.case.hours).typical)
+    assert 0 <= per_day.low <= per_day.high < whole
 
 
 def test_battery_alone_and_with_a_charging_set() -> None:
@@ -214,28 +229,54 @@ def test_choose_gives_a_curve_that_falls() -> None:
     house = two_heaters()
     choice = choose(house, most_per_day=1.0, step_w=1000)
     assert [p.running_w for p in choice.points][:3] == [1000.0, 2000.0, 3000.0]
-    assert choice.all_together is not None
-    assert choice.all_together.running_w == 8000.0
+    assert choice.wishes_any_time == RatingPair(8000.0, 8000.0)
     assert choice.points[0].off == ("SLOT 25 ONE", "SLOT 27 TWO")
     by_rating = {p.running_w: p.per_day_all for p in choice.points}
     assert by_rating[6000.0] == pytest.approx(4.8)
     assert by_rating[8000.0] == 0.0
-    assert choice.with_overloads == choice.all_together
+    assert choice.wishes == choice.wishes_any_time
+    assert choice.musts is None  # there are none
+    assert [p.running_w for p in choice.turning_points()] == [1000.0, 4000.0, 8000.0]
+
+
+def test_choose_finds_the_smallest_starting_rating() -> None:
+    """A motor of 1,000 W that starts at 4,000 VA once an hour beside a heater of 2,000 W that
+    is on half of the time: with 3,000 W running none from 6,000 W starting on, 12 a day below,
+    24 below 4,000 W; with 2,000 W running 14.4 a day."""
+    some = (
+        a_load("motor", 1000, legs="AB", duty=0.1, starts=1.0, start_va=Range.exact(4000)),
+        a_load("heater", 2000, legs="AB", duty=0.5, starts=1.0, spread=1.0),
+    )
+    house = setting_of(
+        replace(profile(extra=some), loads=some), bare_source(3000, 3000, "120/240"), CASE
+    )
+    few = choose(house, most_per_day=0.1, step_w=1000)
+    some_more = choose(house, most_per_day=13.0, step_w=1000)
+    assert few.wishes == RatingPair(3000.0, 6000.0)
+    assert some_more.wishes is not None
+    assert some_more.wishes.starting_w == 4000.0
 
 
 def test_choose_for_the_farmhouse() -> None:
     choice = choose(setting(), step_w=1000)
+    assert choice.wishes is not None
     assert choice.musts is not None
-    assert choice.all_together is not None
-    assert choice.musts.running_w < choice.all_together.running_w
-    assert choice.musts.starting_w > choice.musts.running_w
+    assert choice.musts_any_time is not None
+    assert choice.wishes_any_time is not None
+    assert choice.musts.running_w <= choice.musts_any_time.running_w
+    assert choice.musts_any_time.running_w < choice.wishes_any_time.running_w
+    assert choice.musts_any_time.starting_w > choice.musts_any_time.running_w
     offs = [len(point.off) for point in choice.points]
     assert offs[0] > offs[-1] == 0
+    starting = [p.starting_all_w for p in choice.points if p.starting_all_w is not None]
+    assert starting == sorted(starting, reverse=True) or starting[-1] == choice.points[-1].running_w
 
 
 def test_choose_refusals() -> None:
     with pytest.raises(InputError, match="step"):
         choose(two_heaters(), step_w=0)
+    with pytest.raises(InputError, match="points"):
+        choose(two_heaters(), step_w=1)
     house = setting_of(profile(), bare_source(2000, 2000, "120"), CASE)
     with pytest.raises(InputError, match="nothing to choose"):
         choose(house, ["well pump"])

@@ -89,7 +89,7 @@ def test_a_set_rated_on_gasoline_loses_on_gas(tmp_path: Path) -> None:
         ('format = "loadlib-source"', 'format = "loadlib-case"', 2, "expected"),
         ("version = 1", "version = 2", 3, "not known"),
         ("[inlet]", "[inlett]", 33, "unknown key"),
-        ("load_w = 7200", "load_w = 3600", 19, "two different loads"),
+        ("load_w = 7200", "load_w = 1800", 19, "two different loads"),
     ],
 )
 def test_errors_name_line_and_key(

@@ -36,6 +36,40 @@ def test_hours_per_tank_turn_the_range_round() -> None:
     assert hours.low == pytest.approx(5.0 / line.rate_per_h(5000))
 
 
+@settings(max_examples=100, deadline=None)
+@given(
+    idle=st.floats(0.05, 0.5),
+    slope=st.floats(0.05, 0.2),
+    bend=st.floats(0.0, 0.05),
+    low_w=st.floats(1000, 3000),
+    load_w=st.floats(0, 7000),
+)
+def test_a_burn_that_bends_upwards_lies_within_the_bounds(
+    idle: float, slope: float, bend: float, low_w: float, load_w: float
+) -> None:
+    """Any burn that rises with load and bends upwards, below the lower of two points of it."""
+
+    def burn(x: float) -> float:
+        return idle + slope * x / 1000 + bend * (x / 1000) ** 2
+
+    line = fuel.FuelLine(
+        *_through((low_w, burn(low_w)), (7000.0, burn(7000.0))), low_w=low_w, high_w=7000.0
+    )
+    found = line.rate_range(Range.exact(min(load_w, low_w)))
+    assert found.low - 1e-9 <= burn(min(load_w, low_w)) <= found.high + 1e-9
+
+
+def _through(low: tuple[float, float], high: tuple[float, float]) -> tuple[float, float]:
+    slope = (high[1] - low[1]) / (high[0] - low[0])
+    return low[1] - slope * low[0], slope * 1000.0
+
+
+def test_between_the_points_the_burn_is_the_line() -> None:
+    line = fuel.FuelLine.through([(3600, 0.5), (7200, 0.8)])
+    assert line.rate_range(Range.exact(5400)).is_exact
+    assert line.rate_range(Range.exact(5400)).typical == pytest.approx(0.65)
+
+
 def test_stretching_the_line_is_said() -> None:
     line = fuel.FuelLine.through([(3600, 0.5), (7200, 0.8)])
     assert "below" in line.beyond(1000)

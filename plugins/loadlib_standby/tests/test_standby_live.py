@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -11,10 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loadlib import DataError, InputError
+from loadlib import DataError, InputError, Range
+from loadlib_standby.choose import bare_source
 from loadlib_standby.live import LiveSession, Shown, judge_reading, parse_shown, readings_of
 from loadlib_standby.restore import RestorePlan, restoration_plan
-from loadlib_standby.tests.farmhouse import setting
+from loadlib_standby.setting import setting_of
+from loadlib_standby.tests.farmhouse import a_load, profile, setting
 
 
 @pytest.fixture(scope="module")
@@ -112,7 +115,7 @@ def test_the_log_becomes_readings(plan: RestorePlan, tmp_path: Path) -> None:
 def test_a_failed_step_gives_a_new_plan_from_the_beginning(
     plan: RestorePlan, tmp_path: Path
 ) -> None:
-    panel = Panel(plan, tmp_path / "log.jsonl", "ok", "f", *["ok"] * 9)
+    panel = Panel(plan, tmp_path / "log.jsonl", "ok", "f", "y", *["ok"] * 9)
     result = panel.session.run()
     assert result.failed == ("sump pump",)
     assert result.finished
@@ -120,6 +123,39 @@ def test_a_failed_step_gives_a_new_plan_from_the_beginning(
     assert "sump pump" not in result.on
     assert any("ALL circuit breakers OFF" in line for line in panel.said)
     assert any("electrician" in line for line in panel.said)
+
+
+def test_one_that_will_not_start_is_off_and_the_rest_stays_on(
+    plan: RestorePlan, tmp_path: Path
+) -> None:
+    panel = Panel(plan, tmp_path / "log.jsonl", "ok", "f", "n", *["ok"] * 9)
+    result = panel.session.run()
+    assert result.failed == ("sump pump",)
+    assert len(result.on) == len(plan.steps) - 1
+    assert not any("ALL circuit breakers OFF" in line for line in panel.said)
+
+
+def test_a_second_trip_ends_it(plan: RestorePlan, tmp_path: Path) -> None:
+    panel = Panel(plan, tmp_path / "log.jsonl", "ok", "f", "y", "ok", "f", "y", *["ok"] * 9)
+    result = panel.session.run()
+    assert not result.finished
+    assert result.on == ()
+    assert "Call an electrician" in panel.said[-1]
+
+
+def test_a_start_in_doubt_is_said_at_the_panel(tmp_path: Path) -> None:
+    pump = a_load("sump pump", 800, priority="must", start_va=Range(2000, 3500, 5500), kind="motor")
+    house = setting_of(
+        replace(profile(extra=(pump,)), loads=(pump,)), bare_source(8000, 9000, "120/240")
+    )
+    panel = Panel(restoration_plan(house), tmp_path / "log.jsonl", "ok")
+    panel.session.run()
+    assert any("in doubt" in line for line in panel.said)
+
+
+def test_a_log_that_cannot_be_written_is_said(plan: RestorePlan, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="cannot be written"):
+        Panel(plan, tmp_path / "none" / "log.jsonl", "ok").session.run()
 
 
 def test_a_missing_load_does_not_undo_what_is_on(plan: RestorePlan, tmp_path: Path) -> None:
@@ -135,8 +171,10 @@ def test_a_reading_that_disagrees_can_be_kept_or_given_up(
 ) -> None:
     kept = Panel(plan, tmp_path / "a.jsonl", "4000 W", "k").session.run()
     assert kept.on == ("well pump",)
-    given_up = Panel(plan, tmp_path / "b.jsonl", "4000 W", "f").session.run()
+    given_up_panel = Panel(plan, tmp_path / "b.jsonl", "4000 W", "f")
+    given_up = given_up_panel.session.run()
     assert given_up.failed == ("well pump",)
+    assert not any("ALL circuit breakers OFF" in line for line in given_up_panel.said)
     stopped = Panel(plan, tmp_path / "c.jsonl", "4000 W", "s").session.run()
     assert not stopped.finished
 

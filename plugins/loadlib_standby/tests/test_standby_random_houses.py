@@ -16,8 +16,9 @@ from loadlib_standby.check import check
 from loadlib_standby.choose import bare_source
 from loadlib_standby.overload import overloads
 from loadlib_standby.restore import RestorePlan, restoration_plan
-from loadlib_standby.rotation import one_at_a_time, turns
+from loadlib_standby.rotation import turns
 from loadlib_standby.setting import Setting, setting_of
+from loadlib_standby.swap import one_at_a_time
 from loadlib_standby.tests.farmhouse import a_load, profile
 from loadlib_standby.verdict import FITS, NOT, breaks
 
@@ -81,8 +82,10 @@ def test_a_plan_keeps_its_word(seed: int) -> None:
         members = [house.branches.index(s.branch) for s in plan.steps[: step.number]]
         middle = np.median(stack.together(members)[0], axis=0)
         assert np.all(middle <= stack.run * (1 + 1e-6))
-        assert step.total_w == pytest.approx(middle[0])
-        assert step.legs_a == pytest.approx(tuple(middle[1:]))
+        # What is still cold draws more than it is counted at, and never over a limit.
+        assert step.total_w >= middle[0] * (1 - 1e-6)
+        assert np.all(np.array(step.legs_a) >= middle[1:] * (1 - 1e-6))
+        assert step.total_w <= stack.run[0] * 1.02
         assert 0.0 <= step.sure <= 1.0
     assert 0.0 <= plan.gap <= 1.0
     assert [s.at_s for s in plan.steps] == sorted(s.at_s for s in plan.steps)
@@ -133,10 +136,10 @@ def test_turns_never_touch_medical_and_name_what_exists(seed: int) -> None:
     house = random_house(seed)
     plan = plan_or_skip(house)
     on = {step.branch for step in plan.steps}
-    for turn in turns(plan, limit_s=1.0):
-        assert set(turn.off) <= on
-        assert not any(branch.medical for branch in turn.off)
-        assert not set(turn.on) & on
+    found = turns(plan, limit_s=1.0)
+    assert set(found.off) <= on
+    assert not any(branch.medical for branch in found.off)
+    assert not {turn.branch for turn in found.turns} & on
     assert set(one_at_a_time(plan)) <= set(house.branches)
 
 

@@ -9,9 +9,10 @@ import pytest
 
 from loadlib import InputError, NotFound, Range
 from loadlib_standby.restore import restoration_plan
-from loadlib_standby.rotation import one_at_a_time, swap_for, turn_lines, turns
+from loadlib_standby.rotation import Rotation, hour_spans, turns
 from loadlib_standby.setting import Setting, setting_of
 from loadlib_standby.source import Generator, Source
+from loadlib_standby.swap import one_at_a_time, swap_for
 from loadlib_standby.tests.farmhouse import a_load, loads, profile, setting
 
 
@@ -43,7 +44,7 @@ def test_no_step_goes_over_a_limit(farm: Setting) -> None:
     for step in plan.steps:
         assert step.total_w <= farm.stack.run[0]
         assert max(step.legs_high_a) <= farm.stack.run[1]
-        assert step.peak_va <= farm.stack.surge[0]
+        assert step.peak_va.typical <= farm.stack.surge[0]
         assert step.sure > 0.9
 
 
@@ -94,29 +95,38 @@ def test_swaps_name_what_has_to_go(farm: Setting) -> None:
 
 
 def test_turns_respect_how_long_things_may_be_off(farm: Setting) -> None:
-    plan = restoration_plan(farm)
-    found = turns(plan)
+    found = turns(restoration_plan(farm))
     assert found
-    for turn in found:
-        length_h = (turn.to_hour - turn.from_hour) % 24
-        assert all(not b.medical for b in turn.off)
-        for branch in turn.off:
-            if branch.may_be_off_s is not None:
-                assert length_h * 3600 <= branch.may_be_off_s
-        assert turn.words().startswith(f"{turn.from_hour:02d}–{turn.to_hour:02d} ")
-    lines = turn_lines(found)
-    assert len(lines) <= len(found) + 1
-    assert lines[-1].startswith("Hour over")
-    assert turn_lines(()) == ()
+    taken = {h for turn in found.turns for h in turn.hours}
+    assert not any(b.medical for b in found.off)
+    for branch in found.off:
+        if branch.may_be_off_s is not None:
+            most = int(branch.may_be_off_s // 3600)
+            assert not any({(h + k) % 24 for k in range(most + 1)} <= taken for h in range(24))
+
+
+def test_turns_have_one_list_and_a_line_of_hours_each(farm: Setting) -> None:
+    found = turns(restoration_plan(farm))
+    lines = found.lines()
+    assert lines[0].startswith("FIRST OFF: ")
+    assert [line.startswith("THEN ON: ") for line in lines[1:-1]] == [True] * len(found.turns)
+    assert lines[-1].startswith("HOUR OVER")
+    assert Rotation((), ()).lines() == ()
+
+
+def test_hours_are_told_as_spans_of_the_clock() -> None:
+    assert hour_spans((4, 5, 9, 22, 23, 0)) == ["04–06", "09–10", "22–01"]
 
 
 def test_in_every_turn_the_limits_hold(farm: Setting) -> None:
     plan = restoration_plan(farm)
-    for turn in turns(plan):
-        off = {farm.branches.index(b) for b in turn.off}
-        on = [i for i in plan.on if i not in off] + [farm.branches.index(b) for b in turn.on]
-        running, _ = farm.stack.together(on)
+    found = turns(plan)
+    off = {farm.branches.index(b) for b in found.off}
+    for hour in {h for turn in found.turns for h in turn.hours}:
+        also = [farm.branches.index(t.branch) for t in found.turns if hour in t.hours]
+        running, _ = farm.stack.together([i for i in plan.on if i not in off] + also)
         assert np.all(np.quantile(running, 0.95, axis=0) <= farm.stack.run * 1.01)
+    assert all(turn.sure > 0.9 for turn in found.turns)
 
 
 def test_a_must_have_without_room_gets_its_turns_in_time() -> None:
@@ -128,12 +138,7 @@ def test_a_must_have_without_room_gets_its_turns_in_time() -> None:
     ]
     plan = restoration_plan(bare(5000, 5000, *heaters))
     (left,) = [x.branch.name for x in plan.left_off]
-    hours_on = {
-        h % 24
-        for turn in turns(plan)
-        if left in [b.name for b in turn.on]
-        for h in range(turn.from_hour, turn.from_hour + (turn.to_hour - turn.from_hour) % 24)
-    }
+    hours_on = {h for turn in turns(plan).turns if turn.branch.name == left for h in turn.hours}
     for h in range(24):
         assert hours_on & {(h + k) % 24 for k in range(7)}
 
@@ -162,8 +167,7 @@ def test_nobody_uses_a_kettle_on_a_circuit_that_is_off() -> None:
     assert [x.branch.name for x in plan.left_off] == ["kettle"]
     swap = swap_for(plan, "kettle")
     assert [b.name for b in swap.off or ()] == ["lamp"]
-    (turn,) = turns(plan)
-    assert [b.name for b in turn.off] == ["lamp"]
+    assert not turns(plan)  # what is used by hand has no hours
 
 
 def test_a_group_of_circuits_of_which_one_at_a_time_runs() -> None:
