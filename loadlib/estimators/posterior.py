@@ -18,8 +18,10 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
+from loadlib.core.ranges import Z95, Range
 from loadlib.estimators.energy import DAYS_IN_MONTH
 from loadlib.estimators.robust import (
+    LEAST_BLUNDER,
     METER_WRONG_SHARE,
     WRONG_SHARE,
     blunder_ratio,
@@ -29,7 +31,7 @@ from loadlib.estimators.robust import (
 )
 from loadlib.estimators.rows import Rows
 from loadlib.estimators.tails import MODEL_SIGMA, Tail
-from loadlib.estimators.unknowns import State, Unknowns
+from loadlib.estimators.unknowns import Laws, State, Unknowns
 
 __all__ = ["DRAWS", "Posterior", "fit"]
 
@@ -42,6 +44,8 @@ _REFINE = 12
 _SETTLED = 0.05
 _REACHES = (1.0, 0.5, 0.25, 0.1)
 _NARROWING = 0.5
+_STILL = 1e-3
+_INSIDE = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,6 +71,19 @@ class Posterior:
     weights: Array
     draws: Array
     predicted_draws: Array
+
+    @property
+    def active(self) -> Array:
+        """The household's activity as a factor on each load's use, shape (n,)."""
+        u = self.unknowns
+        factor: Array = np.exp(u.activity_sigma * self.z[u.activity])
+        return factor
+
+    def belief(self, laws: Laws, part: slice, i: int) -> Range:
+        """Belief about one number of load ``i`` after the fit: its law at the fitted score."""
+        sigma, centre = float(self.score_sigma[part][i]), float(self.z[part][i])
+        scores = centre + sigma * np.array([[-Z95], [0.0], [Z95]])
+        return Range(*(float(x) for x in laws.one(i).value(scores)[:, 0]))
 
     def load_draws_wh(self) -> Array:
         """Energy of a common year of each listed load in each draw, shape (D, n). [Wh]"""
@@ -105,9 +122,8 @@ class _Problem:
         self.unknowns, self.rows, self.tails, self.doubtful = unknowns, rows, tails, doubtful
         values = [tail.claim.value for tail in tails]
         self.typical = np.concatenate((self.rows.typical, [v.typical for v in values]))
-        z95 = 1.6448536269514722
-        low = np.array([max(v.typical - v.low, 1e-3 * v.typical, 1e-6) / z95 for v in values])
-        high = np.array([max(v.high - v.typical, 1e-3 * v.typical, 1e-6) / z95 for v in values])
+        low = np.array([max(v.typical - v.low, 1e-3 * v.typical, 1e-6) / Z95 for v in values])
+        high = np.array([max(v.high - v.typical, 1e-3 * v.typical, 1e-6) / Z95 for v in values])
         counted = [claim.quantity in ("energy_wh", "mean_w") for claim in self.rows.claims]
         self.wrong = np.where([*counted, *(True for _ in tails)], METER_WRONG_SHARE, WRONG_SHARE)
         self.lower = np.concatenate((self.rows.lower, low))
@@ -129,18 +145,38 @@ class _Problem:
         total: Array = own + np.concatenate((self.rows.spread(state), tails))
         return total
 
-    def prior_variance(self, z: Array) -> Array:
+    def prior_variance(self, z: Array, width: float = 1.0) -> Array:
         """1, or more for a measurement that the claims about demand do not believe."""
         heavy = self.doubtful > 0.0
-        blunder = np.where(heavy, self.doubtful, 10.0)
-        return np.where(heavy, 1.0 / precision_factor(z, blunder), 1.0)
+        blunder = np.where(heavy, self.doubtful, LEAST_BLUNDER)
+        return np.where(heavy, width**2 / precision_factor(z / width, blunder), 1.0)
 
     def objective(self, z: Array, sigma: Array, width: float) -> float:
+        """Minus the log posterior, with claims and measurements ``width`` times as wide."""
         r = (self.typical - self.predict(self.unknowns.state(z))) / (sigma * width)
         heavy = self.doubtful > 0.0
-        blunder = np.where(heavy, self.doubtful, 10.0)
-        prior = np.where(heavy, loss(z, blunder), 0.5 * z**2)
-        return float(prior.sum() + loss(r, blunder_ratio(self.typical, sigma), self.wrong).sum())
+        blunder = np.where(heavy, self.doubtful, LEAST_BLUNDER)
+        prior = np.where(heavy, loss(z / width, blunder), 0.5 * z**2)
+        own = blunder_ratio(self.typical, sigma)
+        return float(prior.sum() + loss(r, own, self.wrong).sum())
+
+    def objective_at(self, z: Array) -> float:
+        """The objective with the sigmas that hold at ``z``, their normalisation included."""
+        state = self.unknowns.state(z)
+        sigma = np.sqrt(self.variance(state, self.predict(state)))
+        return self.objective(z, sigma, 1.0) + float(np.log(sigma).sum())
+
+    def residual(self, z: Array) -> Array:
+        """Distance of each claim in its sigmas, shape (K,)."""
+        state = self.unknowns.state(z)
+        predicted = self.predict(state)
+        off: Array = (self.typical - predicted) / np.sqrt(self.variance(state, predicted))
+        return off
+
+    def soundness(self, residual: Array) -> Array:
+        """Chance that each claim is no mistake, shape (K,)."""
+        sigma = np.maximum(self.lower, self.upper)
+        return soundness(residual, blunder_ratio(self.typical, sigma), self.wrong)
 
 
 def fit(
@@ -191,21 +227,30 @@ def fit(
 
 
 def _maximum(problem: _Problem) -> Array:
-    unknowns = problem.unknowns
-    z = np.zeros(unknowns.size)
+    """The best fit: started from what most claims say and, if it then rules any out, once more
+    from a compromise between all; the better of the two."""
+    z = np.zeros(problem.unknowns.size)
     if problem.typical.size == 0:
         return z
-    state = unknowns.state(z)
-    predicted = problem.predict(state)
-    sigma = np.sqrt(problem.variance(state, predicted))
-    width = max(1.0, float(np.abs((problem.typical - predicted) / sigma).max()) / 3.0)
+    apart = np.abs(problem.residual(z))
+    found = _narrowed(problem, z, max(1.0, float(np.median(apart))))
+    off = problem.residual(found)
+    if problem.soundness(off).min() > 0.5:
+        return found
+    again = _narrowed(problem, found, max(1.0, float(np.abs(off).max()) / 3.0))
+    first, second = (problem.objective_at(point) for point in (found, again))
+    return again if second < first else found
+
+
+def _narrowed(problem: _Problem, z: Array, width: float) -> Array:
+    """Fit with all distances ``width`` times as wide, narrowing to 1 step by step."""
     rounds = 0
     for _ in range(_STEPS):
         z, moved = _step(problem, z, width)
         rounds += 1
         if width > 1.0 and (rounds >= 2 or moved < 0.1):
             width, rounds = max(1.0, width * _NARROWING), 0
-        elif width == 1.0 and moved < 1e-4:
+        elif width == 1.0 and moved < _STILL:
             break
     return z
 
@@ -219,9 +264,14 @@ def _step(problem: _Problem, z: Array, width: float) -> tuple[Array, float]:
     residual = (problem.typical - predicted) / (sigma * width)
     factor = precision_factor(residual, blunder_ratio(problem.typical, sigma), problem.wrong)
     jacobian = problem.jacobian(state, z)
-    prior = problem.prior_variance(z)
+    prior = problem.prior_variance(z, width)
     goal = _gauss_newton(
-        z, np.zeros_like(z), problem.typical - predicted, jacobian, prior, variance / factor
+        z,
+        np.zeros_like(z),
+        problem.typical - predicted,
+        jacobian,
+        prior,
+        width**2 * variance / factor,
     )
     now = problem.objective(z, sigma, width)
     reach = 1.0
@@ -259,6 +309,9 @@ def _draws(
 ) -> Array:
     rng = np.random.default_rng(seed)
     centre = _scores(DRAWS, z.size, rng) * np.sqrt(prior)
+    # Nothing is on for more than all of the time: beyond that a score says nothing.
+    use = problem.unknowns.use
+    centre[:, use] = np.minimum(centre[:, use], problem.unknowns.most_score - _INSIDE)
     if problem.typical.size == 0:
         return centre
     claimed = problem.typical + _scores(DRAWS, variance.size, rng) * np.sqrt(variance)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib.core.load import UNLISTED, Load, grid
-from loadlib.core.ranges import Z95, Range
+from loadlib.core.ranges import Range
 from loadlib.core.series import Series
 from loadlib.estimators.clockhours import CELLS, cells_of
 from loadlib.estimators.loads import spread_duty
@@ -79,9 +79,8 @@ def posterior_loads(posterior: Posterior, measured: Hours) -> tuple[tuple[Load, 
     u, state = posterior.unknowns, posterior.state
     unit_w = np.maximum(state.running - state.standby, 0.0)
     mean_duty = u.duty.mean(axis=2) * state.season * state.factor[:, None]
-    duty = np.stack([_spread(mean_duty[i], u.duty[i]) for i in range(len(u.loads))]).reshape(
-        len(u.loads), 12, 24
-    )
+    spread = [_spread(mean_duty[i], u.duty[i]) for i in range(len(u.loads))]
+    duty = np.array(spread).reshape(len(u.loads), 12, 24)
     rest = np.repeat(state.rest[:, None], 24, axis=1)
     steady = float((u.count * state.standby).sum())
     if measured.months.any():
@@ -142,27 +141,17 @@ def _keep_month(listed: Array, rest: Array, level_w: float, full_w: Array) -> No
 
 
 def _load(posterior: Posterior, i: int, duty: Array, sigma: Array) -> Load:
-    u, z = posterior.unknowns, posterior.z
+    u = posterior.unknowns
     load = u.loads[i]
-    points = np.array([-Z95, 0.0, Z95])
-
-    def belief(laws: object, part: slice) -> Range:
-        at = z[part][i] + points * sigma[part][i]
-        scores = np.repeat(z[part][None, :], 3, axis=0)
-        scores[:, i] = at
-        low, typical, high = laws.value(scores)[:, i]  # type: ignore[attr-defined]
-        return Range(low, typical, high)
-
-    factor = belief(u.factor_laws, u.use)
+    factor = posterior.belief(u.factor_laws, u.use, i)
     mean = float(duty.mean())
     most = max(1.0 / mean, 1.0) if mean > 0.0 else 1.0
     relative = factor.scaled(1.0 / factor.typical) if factor.typical > 0.0 else Range.exact(1.0)
     doubt = float(u.activity_sigma[i] * sigma[u.activity][0])
     relative = times(relative, log_normal(doubt))
-    standby = belief(u.standby_laws, u.off)
     return load.with_(
-        running_w=belief(u.running_laws, u.run),
-        standby_w=standby,
+        running_w=posterior.belief(u.running_laws, u.run, i),
+        standby_w=posterior.belief(u.standby_laws, u.off, i),
         duty=grid(duty),
         duty_belief=relative.clipped(0.0, most),
         starts_per_h=grid(_starts(load, duty)),

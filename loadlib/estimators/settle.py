@@ -49,6 +49,9 @@ _FAR = 2.5
 
 _BELIEVED = 0.5
 
+_DISBELIEVED = 2.0
+"""A measurement's variance in the fit over its own: above 2 it is more likely wrong than not."""
+
 _EDGE_SHARE = 0.02
 """A month that a claim only touches (an hour beyond midnight) is not measured."""
 
@@ -109,27 +112,18 @@ def settle(evidence: Evidence, claims: Sequence[tuple[str, Claim]], seed: int) -
     """
     heard = [(who, claim) for who, claim in claims if isinstance(claim, LoadClaim)]
     demand = [(who, claim) for who, claim in claims if isinstance(claim, DemandClaim)]
+    said = ([claim for _, claim in heard], [claim for _, claim in demand])
     combined = _combine_all(heard)
-    loads, notes = build_loads(evidence, [claim for _, claim in heard], combined)
-    switched = np.array([_habitual(load, combined) for load in loads], dtype=np.bool_)
-    pairs = zip(loads, switched, strict=True)
-    loads = tuple(with_habits(load) if people else load for load, people in pairs)
-    posterior, unused = _fit(
-        evidence, loads, switched, combined, [claim for _, claim in demand], seed
-    )
-    if not posterior.predicted.size:
-        loads = tuple(
-            _with_activity(load, people) for load, people in zip(loads, switched, strict=True)
-        )
-    else:
-        measured = hours_measured(evidence.series, evidence.house.timezone)
-        loads, rest = posterior_loads(posterior, measured)
-        sources = tuple(dict.fromkeys(claim.source for claim in posterior.rows.claims))
-        extra = rest_load(posterior, rest, evidence.house.supply.legs, sources[:3])
-        loads = loads if extra is None else (*loads, extra)
+    first = _fitted(evidence, *said, combined, seed)
+    overruled = _overruled(first.posterior)
+    if overruled:
+        combined = _combine_all(heard, overruled)
+        first = _fitted(evidence, *said, combined, seed)
+    posterior, notes = first.posterior, first.notes
+    loads = _settled_loads(evidence, first)
     records = [_load_record(who, claim, combined, posterior) for who, claim in heard]
     records += _demand_records(evidence, demand, posterior)
-    notes = (*notes, *_remarks(evidence, posterior, unused))
+    notes = (*notes, *_remarks(evidence, posterior, first.unused))
     month_wh = _month_draws(posterior)
     return Settlement(loads, tuple(records), _disagreements(records), notes, posterior, month_wh)
 
@@ -147,11 +141,73 @@ def fit_method() -> tuple[str, ...]:
     )
 
 
-def _combine_all(heard: Sequence[tuple[str, LoadClaim]]) -> dict[Key, Combined]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Fitted:
+    """Loads at their ranges before demand, which of them people switch, and the fit."""
+
+    loads: tuple[Load, ...]
+    switched: NDArray[np.bool_]
+    posterior: Posterior
+    unused: tuple[DemandClaim, ...]
+    notes: tuple[str, ...]
+
+
+def _combine_all(
+    heard: Sequence[tuple[str, LoadClaim]], overruled: frozenset[Key] = frozenset()
+) -> dict[Key, Combined]:
+    """One belief for each quantity of each load; of ``overruled`` ones without the evidence."""
     groups: dict[Key, list[LoadClaim]] = {}
     for _, claim in heard:
-        groups.setdefault((claim.load_id, claim.quantity), []).append(claim)
+        key = (claim.load_id, claim.quantity)
+        if key not in overruled or claim.standing == "prior":
+            groups.setdefault(key, []).append(claim)
     return {key: combine(group) for key, group in groups.items()}
+
+
+def _fitted(
+    evidence: Evidence,
+    heard: Sequence[LoadClaim],
+    demand: Sequence[DemandClaim],
+    combined: Mapping[Key, Combined],
+    seed: int,
+) -> _Fitted:
+    loads, notes = build_loads(evidence, heard, combined)
+    switched = np.array([_habitual(load, combined) for load in loads], dtype=np.bool_)
+    pairs = zip(loads, switched, strict=True)
+    loads = tuple(with_habits(load) if people else load for load, people in pairs)
+    posterior, unused = _fit(evidence, loads, switched, combined, demand, seed)
+    return _Fitted(loads, switched, posterior, unused, notes)
+
+
+def _overruled(posterior: Posterior) -> frozenset[Key]:
+    """Measured quantities of loads that the claims about demand do not believe.
+
+    What label, catalog or rule say beforehand takes their place.
+    """
+    u = posterior.unknowns
+    return frozenset(
+        (load.id, quantity)
+        for part, quantity in _parts(u)
+        for i, load in enumerate(u.loads)
+        if posterior.prior_variance[part.start + i] > _DISBELIEVED
+    )
+
+
+def _parts(u: Unknowns) -> tuple[tuple[slice, str], ...]:
+    """Where the fitted quantities of loads stand among the unknowns."""
+    return ((u.run, "running_w"), (u.use, "duty_share"), (u.off, "standby_w"))
+
+
+def _settled_loads(evidence: Evidence, fitted: _Fitted) -> tuple[Load, ...]:
+    posterior = fitted.posterior
+    if not posterior.predicted.size:
+        pairs = zip(fitted.loads, fitted.switched, strict=True)
+        return tuple(_with_activity(load, people) for load, people in pairs)
+    measured = hours_measured(evidence.series, evidence.house.timezone)
+    loads, rest = posterior_loads(posterior, measured)
+    sources = tuple(dict.fromkeys(claim.source for claim in posterior.rows.claims))
+    extra = rest_load(posterior, rest, evidence.house.supply.legs, sources[:3])
+    return loads if extra is None else (*loads, extra)
 
 
 def _habitual(load: Load, combined: Mapping[Key, Combined]) -> bool:
@@ -221,11 +277,7 @@ def _rest_level(claims: Sequence[DemandClaim]) -> float:
 def _doubtful(unknowns: Unknowns, combined: Mapping[Key, Combined]) -> Array:
     """Blunder ratio of each unknown whose range is a measurement, else 0; shape (size,)."""
     doubtful = np.zeros(unknowns.size)
-    for part, quantity in (
-        (unknowns.run, "running_w"),
-        (unknowns.use, "duty_share"),
-        (unknowns.off, "standby_w"),
-    ):
+    for part, quantity in _parts(unknowns):
         for i, load in enumerate(unknowns.loads):
             found = combined.get((load.id, quantity))
             if found is None or all(claim.standing == "prior" for claim in found.used):
@@ -240,9 +292,9 @@ def _doubtful(unknowns: Unknowns, combined: Mapping[Key, Combined]) -> Array:
 def _load_record(
     who: str, claim: LoadClaim, combined: Mapping[Key, Combined], posterior: Posterior
 ) -> ClaimRecord:
-    found = combined[(claim.load_id, claim.quantity)]
+    found = combined.get((claim.load_id, claim.quantity))
     result = _posterior_value(claim, found, posterior)
-    used = any(claim is one for one in found.used)
+    used = found is not None and any(claim is one for one in found.used)
     return ClaimRecord(
         estimator=who,
         text=f"{claim.load_id}: {claim.quantity} {_spoken(claim.value)} {claim.unit}",
@@ -258,35 +310,37 @@ def _load_record(
     )
 
 
-def _index(claim: LoadClaim, posterior: Posterior) -> int | None:
-    """Place of the claim's number among the unknowns; None for numbers that are not fitted."""
+def _index(claim: LoadClaim, posterior: Posterior) -> tuple[int, int] | None:
+    """Number of the claim's load and place among the unknowns; None for what is not fitted."""
     u = posterior.unknowns
-    parts = {"running_w": u.run, "duty_share": u.use, "standby_w": u.off}
-    if claim.quantity not in parts:
+    part = next((part for part, quantity in _parts(u) if quantity == claim.quantity), None)
+    if part is None:
         return None
-    ids = [load.id for load in u.loads]
-    return parts[claim.quantity].start + ids.index(claim.load_id)
+    i = [load.id for load in u.loads].index(claim.load_id)
+    return i, part.start + i
 
 
-def _posterior_value(claim: LoadClaim, found: Combined, posterior: Posterior) -> Range:
+def _posterior_value(claim: LoadClaim, found: Combined | None, posterior: Posterior) -> Range:
     """The settled number that a claim speaks of, after the claims about demand."""
-    at = _index(claim, posterior)
-    if at is None or not posterior.predicted.size:
-        return found.value
-    sigma = float(posterior.score_sigma[at])
-    centre = float(posterior.z[at])
-    low, typical, high = found.value.at(
-        np.array([centre - Z95 * sigma, centre, centre + Z95 * sigma])
-    )
-    value = Range(float(low), float(typical), float(high))
-    return value.clipped(0.0, 1.0) if claim.quantity == "duty_share" else value
+    place = _index(claim, posterior)
+    known = found.value if found is not None else claim.value
+    if place is None or not posterior.predicted.size:
+        return known
+    i, u = place[0], posterior.unknowns
+    if claim.quantity == "running_w":
+        return posterior.belief(u.running_laws, u.run, i)
+    if claim.quantity == "standby_w":
+        return posterior.belief(u.standby_laws, u.off, i)
+    factor = posterior.belief(u.factor_laws, u.use, i)
+    mean = float(u.duty[i].mean()) * float(posterior.active[i])
+    return factor.scaled(mean).clipped(0.0, 1.0)
 
 
 def _belief_in(claim: LoadClaim, posterior: Posterior) -> float:
-    at = _index(claim, posterior)
-    if at is None or claim.standing == "prior":
+    place = _index(claim, posterior)
+    if place is None or claim.standing == "prior":
         return 1.0
-    return float(soundness(posterior.z[at : at + 1], np.array([LEAST_BLUNDER]))[0])
+    return float(soundness(posterior.z[place[1]][None], np.array([LEAST_BLUNDER]))[0])
 
 
 def _demand_records(

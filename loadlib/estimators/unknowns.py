@@ -75,6 +75,11 @@ class Laws:
         points = np.array([(r.low, r.typical, r.high) for r in ranges]).reshape(len(ranges), 3)
         return cls(points[:, 0], points[:, 1], points[:, 2])
 
+    def one(self, i: int) -> Laws:
+        """The law of one range."""
+        pick = slice(i, i + 1)
+        return Laws(self.low[pick], self.typical[pick], self.high[pick])
+
     def value(self, z: Array) -> Array:
         """Numbers at scores ``z``, shape (..., n)."""
         up, down = np.maximum(z, 0.0) / Z95, np.minimum(z, 0.0) / Z95
@@ -159,6 +164,7 @@ class Unknowns:
             self.starts_per_h > 0.0, 3600.0 * mean / np.maximum(self.starts_per_h, 1e-9), 3600.0
         )
         self.most_factor = np.where(mean > 0.0, 1.0 / np.maximum(mean, 1e-12), 1.0)
+        self.most_score = _score_of(self.factor_laws, self.most_factor)
         self.rest_w, self.legs = rest_w, legs
         self.season_sigma = _season_sigma(self.duty)
         self.season_root = _season_root()
@@ -210,6 +216,16 @@ class Unknowns:
         total = steady + listed + state.rest[..., None]
         mean: Array = total.reshape(*total.shape[:-2], 288)
         return mean
+
+
+def _score_of(laws: Laws, value: Array) -> Array:
+    """Score at which each law reaches a value above its typical one; infinite where it never does.
+
+    Shape (n,).
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        score = Z95 * np.log(value / laws.typical) / np.log(laws.high / laws.typical)
+    return np.where(np.isfinite(score) & (laws.high > laws.typical), score, np.inf)
 
 
 def switched_by_people(load: Load) -> bool:
