@@ -37,8 +37,8 @@ __all__ = ["DRAWS", "Posterior", "fit"]
 
 Array = NDArray[np.float64]
 
-DRAWS = 120
-_CHUNK = 40
+DRAWS = 100
+_CHUNK = 50
 _STEPS = 60
 _REFINE = 12
 _SETTLED = 0.05
@@ -46,6 +46,7 @@ _REACHES = (1.0, 0.5, 0.25, 0.1)
 _NARROWING = 0.5
 _STILL = 1e-3
 _INSIDE = 1e-3
+_SLOPES_HOLD = 0.2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,6 +121,8 @@ class _Problem:
         self, unknowns: Unknowns, rows: Rows, tails: tuple[Tail, ...], doubtful: Array
     ) -> None:
         self.unknowns, self.rows, self.tails, self.doubtful = unknowns, rows, tails, doubtful
+        self._slopes_at: Array | None = None
+        self._slopes = np.empty((0, unknowns.size))
         values = [tail.claim.value for tail in tails]
         self.typical = np.concatenate((self.rows.typical, [v.typical for v in values]))
         low = np.array([max(v.typical - v.low, 1e-3 * v.typical, 1e-6) / Z95 for v in values])
@@ -133,10 +136,13 @@ class _Problem:
         tails = [tail.predict(self.unknowns, state) for tail in self.tails]
         return np.concatenate((self.rows.predict(state), tails))
 
-    def jacobian(self, state: State, z: Array) -> Array:
-        tails = [tail.jacobian(self.unknowns, z) for tail in self.tails]
-        linear = self.rows.jacobian(state, z)
-        return np.concatenate((linear, np.array(tails).reshape(len(tails), z.size)))
+    def jacobian(self, state: State, z: Array, *, fresh: bool = True) -> Array:
+        """Slopes of all claims; those of quantiles, which cost most, may be a step old."""
+        if fresh or self._slopes_at is None or np.abs(z - self._slopes_at).max() > _SLOPES_HOLD:
+            tails = [tail.jacobian(self.unknowns, z) for tail in self.tails]
+            self._slopes = np.array(tails).reshape(len(tails), z.size)
+            self._slopes_at = z
+        return np.concatenate((self.rows.jacobian(state, z), self._slopes))
 
     def variance(self, state: State, predicted: Array) -> Array:
         """Of each claim about the prediction: its own doubt and what it leaves open. [W²]"""
@@ -263,7 +269,7 @@ def _step(problem: _Problem, z: Array, width: float) -> tuple[Array, float]:
     sigma = np.sqrt(variance)
     residual = (problem.typical - predicted) / (sigma * width)
     factor = precision_factor(residual, blunder_ratio(problem.typical, sigma), problem.wrong)
-    jacobian = problem.jacobian(state, z)
+    jacobian = problem.jacobian(state, z, fresh=False)
     prior = problem.prior_variance(z, width)
     goal = _gauss_newton(
         z,
