@@ -1,9 +1,9 @@
 """Branches: what one hand can switch. A circuit of the panel, a plug-in load on a cord, or an
 appliance that somebody uses by hand.
 
-On a circuit with other loads, appliances of 300 W and more that only run when a person uses
-them (a microwave oven beside the incubator) are branches of their own: nobody has to switch
-the circuit off to hold them back.
+On a circuit with other loads, or on no known circuit, appliances of 300 W and more that only
+run when a person uses them (a microwave oven beside the incubator) are branches of their own:
+nobody has to switch a circuit off to hold them back.
 
 A branch is counted at the greater of its largest load and the 95 % point of its own demand
 over the hours of the case: a circuit of thirty lamps is not thirty lamps at once, a water
@@ -57,7 +57,7 @@ class Branch:
     ``counted_share`` is the share of all its loads on at once that is counted while running,
     ``cold_share`` the same just after it is switched on. ``blocked`` says why it cannot run
     here at all; ``unwired`` that it is merely not connected to the source; ``hand`` that it is
-    an appliance used by hand on a circuit with others. ``may_be_off_s`` is the least of its
+    an appliance used by hand that may be held back. ``may_be_off_s`` is the least of its
     loads'.
     """
 
@@ -146,9 +146,11 @@ def branches_of(profile: LoadProfile, feed: Feed, case: OutageCase) -> tuple[Bra
     for key, loads in groups.items():
         hand = [load for load in loads if is_by_hand(load)]
         rest = [load for load in loads if load not in hand]
-        if rest:
+        plugged = bool(hand) and not hand[0].circuit
+        if rest or plugged:
             found += [_by_hand(circuits.get(key), load, feed, case) for load in hand]
-        found.append(_branch(circuits.get(key), rest or hand, feed, case))
+        if rest or not plugged:
+            found.append(_branch(circuits.get(key), rest or hand, feed, case))
     return tuple(sorted(found, key=lambda b: (_RANK[b.priority], not b.medical)))
 
 

@@ -12,9 +12,10 @@ from datetime import date
 
 from loadlib_standby.endurance import Endurance, endurance
 from loadlib_standby.engine import InputError
-from loadlib_standby.restore import NOT_CONNECTED, SURE, RestorePlan, Step, wait_after_trip_s
+from loadlib_standby.restore import NOT_CONNECTED, RestorePlan, Step, wait_after_trip_s
 from loadlib_standby.rotation import Rotation, turns
 from loadlib_standby.source import Source
+from loadlib_standby.stack import SURE
 from loadlib_standby.swap import Swap, one_at_a_time, swap_for
 from loadlib_standby.words import broken, duration, span
 
@@ -23,7 +24,7 @@ __all__ = ["Card", "CardStep", "as_text", "card_of", "leg_letter"]
 _LEAST_TURNS_H = 6.0
 """A shorter outage has no turns by the clock. A choice of ours."""
 
-_DOUBT = "(?) MAY NOT START. HUMS, OR LIGHTS STAY DIM OVER 3 SECONDS? OFF AT ONCE, LEAVE IT OFF."
+_DOUBT = "(?) IN DOUBT. TRIPS, HUMS, OR LIGHTS STAY DIM OVER 3 SECONDS? OFF AT ONCE, LEAVE IT OFF."
 
 _FIRST = (
     "RUN THE SET OUTDOORS ONLY, 20 FT (6 M) OR MORE FROM THE HOUSE, exhaust away from doors, "

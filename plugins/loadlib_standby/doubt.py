@@ -9,15 +9,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from loadlib_standby.branches import Branch
 from loadlib_standby.engine import Range
-from loadlib_standby.restore import SURE, RestorePlan
 from loadlib_standby.setting import Setting
+from loadlib_standby.stack import SURE
 
-__all__ = ["StartDoubt", "doubts_of_plan", "start_doubts"]
+if TYPE_CHECKING:
+    from loadlib_standby.restore import RestorePlan
+
+__all__ = ["StartDoubt", "doubts_of_plan", "start_doubt", "start_doubts"]
 
 _STEP_W = 500.0
 
@@ -81,9 +85,8 @@ def start_doubts(setting: Setting, positions: Iterable[int]) -> tuple[StartDoubt
         branch = setting.branches[i]
         if branch.blocked or not any(load.start_va is not None for load in branch.loads):
             continue
-        chance = stack.sure(i)
-        if chance < SURE:
-            found.append(_doubt(setting, i, chance))
+        if stack.sure(i) < SURE:
+            found.append(start_doubt(setting, i))
     return tuple(sorted(found, key=lambda doubt: doubt.chance))
 
 
@@ -98,7 +101,8 @@ def doubts_of_plan(plan: RestorePlan) -> tuple[StartDoubt, ...]:
     return start_doubts(setting, asked)
 
 
-def _doubt(setting: Setting, i: int, chance: float) -> StartDoubt:
+def start_doubt(setting: Setting, i: int) -> StartDoubt:
+    """What branch ``i`` alone asks at its start, at the limit that it breaks most often."""
     stack = setting.stack
     _, peak = stack.switching_on(i, ())
     d = int(np.argmin((peak <= stack.surge).mean(axis=0)))
@@ -109,7 +113,7 @@ def _doubt(setting: Setting, i: int, chance: float) -> StartDoubt:
         legs += [len(places) * a * place.volts_v for a, place in zip(high[1:], places, strict=True)]
     return StartDoubt(
         branch=setting.branches[i],
-        chance=chance,
+        chance=stack.sure(i),
         place=stack.names[d],
         unit="VA" if d == 0 else "A",
         asked=Range.of_samples(peak[:, d]),

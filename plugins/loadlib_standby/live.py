@@ -16,7 +16,8 @@ from pathlib import Path
 
 from loadlib_standby.branches import ALWAYS_ON
 from loadlib_standby.engine import DataError, InputError, Reading
-from loadlib_standby.restore import SURE, RestorePlan, Step, restoration_plan, wait_after_trip_s
+from loadlib_standby.restore import RestorePlan, Step, restoration_plan, wait_after_trip_s
+from loadlib_standby.stack import SURE
 from loadlib_standby.words import duration
 
 __all__ = ["LiveResult", "LiveSession", "Shown", "judge_reading", "parse_shown", "readings_of"]

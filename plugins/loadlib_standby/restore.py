@@ -2,7 +2,8 @@
 
 Planning point: running draws and starts at the 95 % point of belief, and motors that start by
 themselves later counted on top of everything. If that leaves a must-have off, later starts are
-left to the expected overloads, then the 50 % point is tried; the plan says which it used. The
+left to the expected overloads, then the 50 % point is tried, and taken if it serves every
+must-have; the plan says which it used. The
 margin between the point and the typical sum is taken off the limits, so that sums stay sums.
 A start so doubtful that the point could never be carried is planned lower, first and alone.
 Every step is checked again on the draws of belief and says how sure it is.
@@ -22,16 +23,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib_standby.branches import Branch
+from loadlib_standby.doubt import start_doubt
 from loadlib_standby.engine import InputError, Range
 from loadlib_standby.greedy import best_greedy
 from loadlib_standby.problem import Problem, Schedule, draws, failing_slot, order_in_slot
 from loadlib_standby.sequence import best_schedule
 from loadlib_standby.setting import Setting
-from loadlib_standby.stack import Stack
+from loadlib_standby.stack import SURE, Stack
 
 __all__ = [
     "NOT_CONNECTED",
-    "SURE",
     "LeftOff",
     "RestorePlan",
     "Step",
@@ -42,9 +43,6 @@ __all__ = [
 ]
 
 Array = NDArray[np.float64]
-
-SURE = 0.95
-"""From this share of belief on a step or a start is not called doubtful."""
 
 _LEAST_WAIT_S = 300.0
 """After a trip wait five minutes at least: pressures in compressors even out (common
@@ -165,7 +163,12 @@ def restoration_plan(
             hint="No plan is given. Look at the check for what is too much.",
         )
     by_hand = _by_hand(setting, plan, skipped)
-    return replace(plan, by_hand=by_hand, left_off=_left_off(setting, plan, by_hand, skipped))
+    return replace(
+        plan,
+        by_hand=by_hand,
+        left_off=_left_off(setting, plan, by_hand, skipped),
+        notes=(*plan.notes, *_without_breaker(setting)),
+    )
 
 
 def wait_after_trip_s(plan: RestorePlan) -> float:
@@ -221,17 +224,20 @@ def problem_of(
 
 
 def _best_of_points(setting: Setting, usable: list[int], time_s: float) -> RestorePlan:
-    """The first planning point at which every must-have is served, else the cheapest plan."""
-    best: RestorePlan | None = None
+    """The first planning point at which every must-have is served. Where none serves them all,
+    the cheaper plan of the 95 % point: the rest has its turns, and nothing is gained by doubt
+    about every step."""
+    found: list[RestorePlan] = []
     ends_s = time.monotonic() + time_s
     for point, restarts in ((0.95, True), (0.95, False), (0.5, True), (0.5, False)):
         plan = _planned(setting, usable, restarts, point, ends_s)
-        if best is None or plan.schedule.unserved < best.schedule.unserved - 1e-9:
-            best = plan
-        if all(b.priority != "must" for b in _missed(setting, usable, best)):
-            break
-    assert best is not None  # the loop ran
-    return best
+        if all(b.priority != "must" for b in _missed(setting, usable, plan)):
+            return plan
+        if plan.steps:
+            found.append(plan)
+    if not found:
+        return plan
+    return min((x for x in found if x.point == found[0].point), key=lambda x: x.schedule.unserved)
 
 
 def _planned(
@@ -315,18 +321,37 @@ def _must_be_possible(setting: Setting, skipped: set[int]) -> None:
         if branch.blocked:
             raise InputError(
                 f"must-have {branch.label} cannot be fed: {branch.blocked}",
-                hint="Another source, or take it off the must list and make other provision.",
+                hint="Another source; or make other provision and leave it out: " + _out(branch),
             )
         if not _alone(setting.stack, i):
-            starts = np.quantile(setting.stack.closing_draws[:, i, 0], (0.05, 0.95))
-            low, high = setting.stack.cold[i, 0] + starts
-            raise InputError(
-                f"must-have {branch.label} can never start: it takes {low:,.0f} to {high:,.0f} VA, "
-                f"the source gives {setting.stack.surge[0]:,.0f} W for seconds and "
-                f"{setting.stack.run[0]:,.0f} W running",
-                hint="No plan is given. Measure its start, fit a softer one, or choose another "
-                "source.",
-            )
+            raise _never(setting, i)
+
+
+def _never(setting: Setting, i: int) -> InputError:
+    """A must-have that no order of things can serve: what it asks, what there is, what mends it."""
+    stack, label = setting.stack, setting.branches[i].label
+    running = np.quantile(stack.switching_on(i, ())[0], 0.5, axis=0)
+    over = np.flatnonzero(running > stack.run)
+    if over.size:
+        d, unit = int(over[0]), "W" if over[0] == 0 else "A"
+        return InputError(
+            f"must-have {label} can never run: it draws {running[d]:,.0f} {unit}, "
+            f"{stack.names[d]} carries {stack.run[d]:,.0f} {unit}",
+            hint="No plan is given. Another source, or leave it out: " + _out(setting.branches[i]),
+        )
+    doubt = start_doubt(setting, i)
+    return InputError(
+        f"must-have {label} can never start: alone it asks for {doubt.asked.low:,.0f} to "
+        f"{doubt.asked.high:,.0f} {doubt.unit} on {doubt.place}, and {doubt.limit:,.0f} are there",
+        hint="No plan is given. "
+        + " ".join(doubt.mends())
+        + " Or leave it out: "
+        + _out(setting.branches[i]),
+    )
+
+
+def _out(branch: Branch) -> str:
+    return f'leave_off = ["{branch.name}"] in the case file.'
 
 
 def _alone(stack: Stack, i: int) -> bool:
@@ -420,7 +445,7 @@ def _by_hand(setting: Setting, plan: RestorePlan, skipped: set[int]) -> tuple[Br
     found = []
     for i, branch in enumerate(setting.branches):
         circuit = branch.loads[0].circuit.casefold()
-        wanted = branch.hand and branch.priority != "off" and circuit in alive
+        wanted = branch.hand and branch.priority != "off" and (not circuit or circuit in alive)
         if not wanted or i in skipped or branch.blocked:
             continue
         running = np.quantile(base + stack.running_draws[:, i], 0.95, axis=0)
@@ -442,7 +467,7 @@ def _left_off(
             continue
         if i in skipped:
             why = "taken out: failed or missing"
-        elif branch.hand and branch.loads[0].circuit.casefold() not in alive:
+        elif _on_dead_circuit(branch, alive):
             why = "its circuit is off"
         elif branch.unwired:
             why = NOT_CONNECTED
@@ -456,6 +481,25 @@ def _left_off(
             why = "no room beside the others"
         found.append(LeftOff(branch, why))
     return tuple(found)
+
+
+def _on_dead_circuit(branch: Branch, alive: set[str]) -> bool:
+    """An appliance used by hand on a circuit that the plan leaves off."""
+    circuit = branch.loads[0].circuit.casefold()
+    return branch.hand and circuit != "" and circuit not in alive
+
+
+def _without_breaker(setting: Setting) -> tuple[str, ...]:
+    """Loads of a panel whose circuit nobody has entered."""
+    if setting.source.connection == "cords":
+        return ()
+    names = [b.label for b in setting.branches if not b.slots and not b.loads[0].circuit]
+    if not names:
+        return ()
+    return (
+        "On no known circuit, and listed as if each had a breaker of its own: "
+        f"{', '.join(names)}. Find their breakers and enter them.",
+    )
 
 
 def _notes(

@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib_standby.branches import Branch, is_automatic
-from loadlib_standby.restore import SURE, RestorePlan, planning_excess
+from loadlib_standby.restore import RestorePlan, planning_excess
 from loadlib_standby.sequence import minimise
 from loadlib_standby.setting import Setting
+from loadlib_standby.stack import SURE
 from loadlib_standby.swap import pause_h
 
 __all__ = ["Rotation", "Turn", "hour_spans", "turns"]

@@ -13,8 +13,9 @@ from loadlib_standby.doubt import StartDoubt
 from loadlib_standby.endurance import Endurance
 from loadlib_standby.facts import CAUTIONS
 from loadlib_standby.overload import Overloads
-from loadlib_standby.restore import SURE, LeftOff, RestorePlan, Step
+from loadlib_standby.restore import LeftOff, RestorePlan, Step
 from loadlib_standby.rotation import Rotation
+from loadlib_standby.stack import SURE
 from loadlib_standby.swap import Swap
 from loadlib_standby.words import columns, duration, span, watts, wrapped
 
@@ -178,9 +179,12 @@ def _left_off_lines(left_off: Sequence[LeftOff]) -> Iterator[str]:
     if not left_off:
         return
     yield "Stays off:"
-    for why in dict.fromkeys(left.why for left in left_off):
-        labels = ", ".join(left.branch.label for left in left_off if left.why == why)
-        yield f"  {why}: {labels}"
+    groups: dict[str, list[str]] = {}
+    for left in left_off:
+        blocked = left.branch.blocked and left.why == left.branch.blocked
+        why = "needs more volts than this source gives" if blocked else left.why
+        groups.setdefault(why, []).append(left.branch.label)
+    yield from (f"  {why}: {', '.join(labels)}" for why, labels in groups.items())
 
 
 def _doubt_lines(doubts: Sequence[StartDoubt]) -> Iterator[str]:

@@ -22,9 +22,12 @@ from loadlib_standby.case import OutageCase
 from loadlib_standby.engine import UNLISTED, Load, Range, catch_up_s
 from loadlib_standby.feed import Feed
 
-__all__ = ["Stack", "hold_s", "stack_of"]
+__all__ = ["SURE", "Stack", "hold_s", "stack_of"]
 
 Array = NDArray[np.float64]
+
+SURE = 0.95
+"""From this share of belief on a step or a start is not called doubtful."""
 
 _DRAWS = 2000
 _MOST_DIP = 0.2

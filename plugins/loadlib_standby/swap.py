@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from loadlib_standby.branches import Branch
-from loadlib_standby.restore import SURE, RestorePlan
+from loadlib_standby.restore import RestorePlan
 from loadlib_standby.setting import Setting
+from loadlib_standby.stack import SURE
 from loadlib_standby.verdict import apart_group, breaks
 
 __all__ = ["Swap", "host_of", "one_at_a_time", "pause_h", "swap_for"]
@@ -91,9 +92,9 @@ def _circuit_group(plan: RestorePlan) -> tuple[Branch, ...]:
 def host_of(setting: Setting, i: int) -> int | None:
     """Position of the circuit that an appliance used by hand is plugged into."""
     branch = setting.branches[i]
-    if not branch.hand:
-        return None
     circuit = branch.loads[0].circuit.casefold()
+    if not branch.hand or not circuit:
+        return None
     for j, other in enumerate(setting.branches):
         if not other.hand and other.loads[0].circuit.casefold() == circuit:
             return j
