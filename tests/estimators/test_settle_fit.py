@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -72,7 +73,7 @@ def monthly_bills(watts: Sequence[float]) -> tuple[BillPeriod, ...]:
     firsts = [date(2025, month, 1) for month in range(1, 13)] + [date(2026, 1, 1)]
     return tuple(
         BillPeriod(a, b, w * (b - a).days * 24.0)
-        for a, b, w in zip(firsts[:-1], firsts[1:], watts, strict=True)
+        for (a, b), w in zip(pairwise(firsts), watts, strict=True)
     )
 
 
