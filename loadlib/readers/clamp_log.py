@@ -157,7 +157,7 @@ class ClampLogReader:
         times, notes = _utc(cells, options, path, table)
         notes = [*cells.notes(), *notes]
         step = _step(times, path)
-        values = {column: _checked(column, cells, table, path) for column in columns}
+        values = {column: _checked(column, columns, cells, table, path) for column in columns}
         _refuse_dead(values, path)
         _refuse_wrong_phase(values, path)
         found: list[Series] = []
@@ -345,7 +345,9 @@ def _step(times: Ints, path: Path) -> int:
     return step
 
 
-def _checked(column: _Column, cells: Cells, table: Table, path: Path) -> Floats:
+def _checked(
+    column: _Column, columns: tuple[_Column, ...], cells: Cells, table: Table, path: Path
+) -> Floats:
     """Values of a column in A, V, W or VA; refuses units that can't be and reversed clamps."""
     data = cells.value(column.index)
     there = data[~np.isnan(data)]
@@ -353,7 +355,10 @@ def _checked(column: _Column, cells: Cells, table: Table, path: Path) -> Floats:
         raise DataError(f"column {column.heading!r} is empty", path=str(path))
     most = float(np.abs(there).max())
     line = table.first_line + int(np.nanargmax(np.abs(data)))
-    _refuse_unit(column, most, line, path)
+    # Where amps were logged too, few watts are a matter of phase, not of unit.
+    beside = any(one.place == column.place and one.kind == "A" for one in columns)
+    if not (column.kind == "W" and beside):
+        _refuse_unit(column, most, line, path)
     negative = np.flatnonzero(data < (0.0 if column.kind != "W" else -5.0))
     if negative.size > _NEGATIVE_SHARE * there.size or (negative.size and column.kind != "W"):
         what = "amps" if column.kind == "A" else "values"

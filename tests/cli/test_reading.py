@@ -1,0 +1,164 @@
+"""loadlib reading: noted in plain words, wrong ones refused, nothing half-stored."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from loadlib.core.cautions import CLAMP
+from loadlib.store.seed import seed_root
+
+Run = Callable[..., Any]
+
+
+@pytest.fixture
+def home(run: Run) -> Run:
+    assert run("house", "import", str(seed_root() / "demo" / "farmhouse.toml")).code == 0
+    return run
+
+
+def add(home: Run, *words: str) -> Any:
+    return home("reading", "add", *words)
+
+
+def stored(home: Run) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = json.loads(home("reading", "list", "--json").out)
+    return found
+
+
+def squashed(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_a_leg_is_noted_with_what_it_is_taken_as(home: Run) -> None:
+    done = add(home, "leg A 23.4 A running")
+    assert done.code == 0
+    assert "stored as reading 1: leg A, 23.4 A, clamp, running" in done.out
+    assert "taken as: leg A, at 2.2 to 2.9 kW" in done.out
+    assert CLAMP[0] in squashed(done.out)
+    assert stored(home)[0]["place"] == "leg A"
+
+
+def test_ways_without_an_open_panel(home: Run) -> None:
+    done = add(home, "2.84 kW then 1.91 kW off kitchen left", "--by", "meter")
+    assert "change 907 to 953 W" in done.out
+    assert CLAMP[0] not in squashed(done.out)
+    done = add(home, "refrigerator 9.2 kWh over 7 days", "--by", "plug")
+    assert "energy 9.0 to 9.4 kWh" in done.out
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("well pump 8.9 A running",), "How many did you clamp?"),
+        (("well pump 17.8 A running", "--legs", "AB"), "currents of both legs were added"),
+        (("dryer 0.02 A running", "--legs", "A"), "around a whole cable"),
+        (("leg B -3 A running",), "Negative amps"),
+        (("cellar pump 3 A running",), "no circuit or appliance 'cellar pump'"),
+        (("range 20 A",), "what did the clamp catch?"),
+        (("refrigerator 122 W",), "which instrument"),
+        (("refrigerator 122 W", "--by", "nose"), "clamp, plug, meter"),
+        (("leg A 3 A running", "--at", "noon"), "'noon' is no time"),
+        (("leg A 3 A running", "--at", "2026-01-01T10:00"), "no offset"),
+        (("leg A 3 A running", "--accuracy", "good"), "2% + 3"),
+        (("leg A 3 A running", "--outdoor", "cold"), "'cold'"),
+        (("leg A 3 A 150 V running",), "open neutral"),
+    ],
+)
+def test_what_is_wrong_is_told_and_not_stored(home: Run, words: tuple[str, ...], told: str) -> None:
+    done = add(home, *words)
+    assert done.code != 0
+    assert told in squashed(done.err)
+    assert stored(home) == []
+
+
+def test_a_question_can_be_answered_beforehand(home: Run) -> None:
+    assert add(home, "leg A 3 A 150 V running", "--sure").code == 0
+    assert len(stored(home)) == 1
+
+
+def test_options_are_kept(home: Run) -> None:
+    done = add(
+        home,
+        "well pump 8.9 A running",
+        *("--legs", "A", "--accuracy", "2% + 3", "--outdoor", "23 F"),
+        *("--at", "2026-01-10T18:40-05:00", "--note", "windy", "--json"),
+    )
+    assert json.loads(done.out)["reading"] == 1
+    assert CLAMP[0] in done.err
+    assert stored(home)[0]["at"] == "2026-01-10T18:40:00-05:00"
+
+
+def test_readings_are_removed_by_number(home: Run) -> None:
+    add(home, "leg A 3 A running")
+    assert "deleted reading 1" in home("reading", "remove", "1").out
+    gone = home("reading", "remove", "1")
+    assert gone.code == 3
+    assert stored(home) == []
+
+
+def test_next_ranks_and_warns(home: Run) -> None:
+    done = home("reading", "next")
+    assert done.code == 0
+    assert done.out.startswith("1. Enter twelve months of bills")
+    assert "(qualified person only)" in done.out
+    assert CLAMP[0] in squashed(done.out)
+    told = json.loads(home("reading", "next", "--json").out)
+    assert told["suggestions"][0]["instrument"] == "utility meter"
+    assert told["cautions"]
+
+
+def test_next_reads_a_document(home: Run, tmp_path: Path) -> None:
+    path = tmp_path / "p.json"
+    assert home("profile", "make", "farmhouse on the ridge", "-o", str(path)).code == 0
+    assert home("reading", "next", str(path)).out == home("reading", "next").out
+
+
+def log_file(tmp_path: Path, heading: str, row: str) -> Path:
+    begin = np.datetime64("2026-01-05T00:00:00")
+    lines = [f"{begin + np.timedelta64(k, 's')},{row}".replace("T", " ") for k in range(60)]
+    path = tmp_path / "log.csv"
+    path.write_text("\n".join([heading, *lines]) + "\n", encoding="utf-8")
+    return path
+
+
+def test_a_log_is_stored_once(home: Run, tmp_path: Path) -> None:
+    path = log_file(tmp_path, "time,leg A (A),leg B (A)", "10,5")
+    done = home("reading", "log", str(path))
+    assert done.code == 0
+    assert "leg A: 60 values of 1 s" in done.out
+    assert CLAMP[0] in squashed(done.out)
+    again = home("reading", "log", str(path), "--json")
+    assert json.loads(again.out)["added"] == 0
+
+
+def test_a_circuit_of_240_volts_counts_its_volts(home: Run, tmp_path: Path) -> None:
+    path = log_file(tmp_path, "time,CH1 (A)", "10")
+    done = home("reading", "log", str(path), "--column", "circuit dryer=CH1 (A)")
+    assert "amps at nominal 240 V" in done.out
+
+
+@pytest.mark.parametrize(
+    ("heading", "words", "told"),
+    [
+        ("time,sauna (A)", (), "no circuit 'sauna'"),
+        ("time,leg A (A)", ("--column", "leg A"), "leg A=HEADING"),
+        ("time,leg A (A)", ("--column", "leg B=CH9"), "no column 'ch9'"),
+    ],
+)
+def test_logs_of_places_nobody_knows_are_not_stored(
+    home: Run, tmp_path: Path, heading: str, words: tuple[str, ...], told: str
+) -> None:
+    done = home("reading", "log", str(log_file(tmp_path, heading, "10")), *words)
+    assert done.code != 0
+    assert told in squashed(done.err)
+    assert home("usage", "list", "--json").out.strip() == "[]"
+
+
+def test_a_log_that_is_not_there(home: Run) -> None:
+    assert home("reading", "log", "nowhere.csv").code == 3
