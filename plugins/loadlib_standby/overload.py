@@ -76,7 +76,8 @@ class Together:
 @dataclass(frozen=True, slots=True)
 class Overloads:
     """Overloads over the hours of the case. The true number of entries a day lies between
-    ``per_day_least`` (the worst single limit) and ``per_day_most`` (the sum over limits)."""
+    ``per_day_least`` (the worst single limit) and ``per_day_most`` (the sum over limits, but
+    no load counted more often than it starts)."""
 
     places: tuple[PlaceOverloads, ...]
     per_day_least: float
@@ -104,7 +105,8 @@ def overloads(
     """
     chosen = tuple(loads)
     thermostatic = {load.id: load.thermostatic for load in chosen}
-    rows = [_place(feed, k, chosen, case, thermostatic, seed, replicates) for k in _limits(feed)]
+    judged = [_place(feed, k, chosen, case, thermostatic, seed, replicates) for k in _limits(feed)]
+    rows = [row for row, _ in judged]
     daily = [row.per_day for row in rows]
     nights = [row.none_in_night for row in rows]
     hours, times = np.unique(case.hours, return_counts=True)
@@ -117,7 +119,7 @@ def overloads(
     return Overloads(
         places=tuple(rows),
         per_day_least=max(daily),
-        per_day_most=sum(daily),
+        per_day_most=max(_most_per_day(chosen, case, [x for _, x in judged]), *daily),
         none_in_night_least=max(0.0, 1.0 - sum(1.0 - p for p in nights)),
         none_in_night_most=min(nights),
         together=tuple(sorted(together, key=lambda row: -row.per_day)[:6]),
@@ -270,7 +272,8 @@ def _place(
     thermostatic: dict[str, bool],
     seed: int,
     replicates: int,
-) -> PlaceOverloads:
+) -> tuple[PlaceOverloads, dict[str, float]]:
+    """One limit, and the entries a day at it by the load that starts."""
     there, run_va, surge_va = _limit(feed, place, loads, case.hours)
     found = crossings(there, run_va, surge_va, _STEP_W)
     rate_per_h, above = float(found.rate_per_h.mean()), float(found.above_share.mean())
@@ -278,7 +281,7 @@ def _place(
     night, _, _ = _limit(feed, place, loads, case.night_hours)
     hours = np.arange(case.night_hours.size, dtype=np.int64)
     none = no_overload(night, hours, laws, run_va, surge_va, replicates=replicates, seed=seed)
-    return PlaceOverloads(
+    row = PlaceOverloads(
         place="the whole" if place is None else feed.places[place].name,
         per_day=24.0 * rate_per_h,
         above_share=above,
@@ -286,3 +289,17 @@ def _place(
         none_in_night=none.share,
         error=none.error,
     )
+    by_load = 24.0 * found.by_load_per_h.mean(axis=1)
+    return row, {name: float(x) for name, x in zip(found.names, by_load, strict=True)}
+
+
+def _most_per_day(
+    loads: Sequence[Load], case: OutageCase, by_load: Sequence[dict[str, float]]
+) -> float:
+    """Upper bound on entries a day over all limits together: a start that breaks several
+    limits is one, so each load counts no more often than it starts."""
+    whole = processes(loads).at(case.hours)
+    starts = 24.0 * (whole.starts_per_h.mean(axis=1) * whole.count)
+    often = dict(zip(whole.names, starts.tolist(), strict=True))
+    names = {name for rates in by_load for name in rates}
+    return float(sum(min(sum(x.get(n, 0.0) for x in by_load), often.get(n, np.inf)) for n in names))

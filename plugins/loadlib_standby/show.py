@@ -226,7 +226,12 @@ def _overload_lines(over: Overloads) -> Iterator[str]:
         f"night without any: {none} (simulated)."
     )
     for place in over.places:
-        if place.per_day >= 0.005:
+        if place.above_share >= 0.2:
+            yield (
+                f"  {place.place}: above its running limit {place.above_share:.0%} of the time: "
+                "that is no passing overload, it does not fit"
+            )
+        elif place.per_day >= 0.005:
             length = "at a start, moments"
             if place.mean_length_s >= 1.0:
                 length = f"{duration(place.mean_length_s)} each in the mean"

@@ -15,6 +15,7 @@ from loadlib_standby.choose import RatingPair, bare_source, choose
 from loadlib_standby.endurance import endurance, mean_w, saving
 from loadlib_standby.overload import causes_together, overloads, overloads_per_day
 from loadlib_standby.setting import Setting, setting_of
+from loadlib_standby.show import check_text
 from loadlib_standby.source import Battery
 from loadlib_standby.source_file import read_source
 from loadlib_standby.tests.farmhouse import a_load, cords_source, example, loads, profile, setting
@@ -107,6 +108,26 @@ def test_conditions_weigh_as_often_as_they_occur() -> None:
     )  # fmt: skip
     (row,) = causes_together(there, 5000.0, 5000.0, np.array([3, 1]))
     assert row.per_day == pytest.approx(24 * 1.0 * 0.25)
+
+
+def test_a_start_that_breaks_three_limits_at_once_is_one_overload() -> None:
+    pump = a_load("pump", 1000, legs="AB", duty=0.1, starts=2.0, start_va=Range.exact(9000))
+    house = setting_of(
+        replace(profile(extra=(pump,)), loads=(pump,)), bare_source(5000, 6000, "120/240"), CASE
+    )
+    found = overloads(house.feed, house.loads_on([0]), CASE, replicates=50)
+    assert [row.per_day for row in found.places] == pytest.approx([48.0, 48.0, 48.0])
+    assert found.per_day_least == pytest.approx(48.0)
+    assert found.per_day_most == pytest.approx(48.0)
+
+
+def test_what_is_always_above_is_not_told_as_no_overload() -> None:
+    heater = a_load("heater", 3000, legs="AB", duty=1.0, starts=0.0, priority="must", spread=1.0)
+    house = setting_of(
+        replace(profile(extra=(heater,)), loads=(heater,)), bare_source(2000, 2000, "120/240"), CASE
+    )
+    text = check_text(check(house, replicates=50))
+    assert "above its running limit 100% of the time" in " ".join(text.split())
 
 
 def test_quick_rate_is_the_rate() -> None:
