@@ -40,6 +40,8 @@ _OFF = {
     "cords": "UNPLUG EVERYTHING FROM THE CORDS",
 }
 
+_KNOW = "KNOW IT BY STREET LIGHTS, NEIGHBOURS, THE METER'S DISPLAY"
+
 _TO_BACK = {
     "interlock": (
         "INLET BREAKER OFF",
@@ -78,7 +80,7 @@ def _back(source: Source) -> tuple[str, ...]:
     way = source.connection
     last = ["INVERTER OFF"] if source.battery is not None else []
     last += ["STOP THE SET AND LET IT COOL"] if source.generator is not None else []
-    return (_OFF[way], *_TO_BACK[way], *last)
+    return (_KNOW, _OFF[way], *_TO_BACK[way], *last)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +155,7 @@ def card_of(plan: RestorePlan, made: date) -> Card:
         steps=tuple(_card_step(step) for step in plan.steps),
         doubt=_DOUBT if doubtful else "",
         never=tuple(
-            x.branch.label
+            x.branch.label + (f", OTHER PROVISION {x.by_words().upper()}" if x.by else "")
             for x in plan.left_off
             if x.branch not in sometimes and x.why not in elsewhere
         ),

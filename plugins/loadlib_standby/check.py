@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loadlib_standby.chain import Link, cord_drop, cord_links, smallest
+from loadlib_standby.circuits import crowded_circuits, long_starts
 from loadlib_standby.doubt import StartDoubt, start_doubts
 from loadlib_standby.engine import Range
 from loadlib_standby.facts import not_watts
@@ -128,7 +129,12 @@ def check(
             dict.fromkeys(b.blocked for b in (setting.branches[i] for i in chosen) if b.blocked)
         ),
         derating=setting.source.derating_words(),
-        notes=(*setting.feed.notes, *not_watts(setting)),
+        notes=(
+            *crowded_circuits(setting, usable),
+            *long_starts(setting, usable),
+            *setting.feed.notes,
+            *not_watts(setting),
+        ),
     )
 
 

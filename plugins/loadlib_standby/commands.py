@@ -60,6 +60,7 @@ def plan_command(
     as_json: Json = False,
 ) -> None:
     """Which breakers, in which order, with what waits; what stays off; turns by the clock."""
+    from loadlib_standby.circuits import best_move
     from loadlib_standby.doubt import doubts_of_plan
     from loadlib_standby.overload import overloads
     from loadlib_standby.restore import restoration_plan
@@ -74,6 +75,7 @@ def plan_command(
     swaps = [swap_for(plan, name) for name in (add or left)]
     rotation = turns(plan)
     doubts = doubts_of_plan(plan)
+    move = best_move(setting, plan.on)
     facts = {
         "house": setting.profile.house,
         "source": setting.source.name,
@@ -84,6 +86,7 @@ def plan_command(
         "swaps": swaps,
         "turns": rotation,
         "doubts": doubts,
+        "leg_move": move,
         "gap": plan.gap,
         "proven": plan.schedule.proven,
         "bound": plan.schedule.bound,
@@ -94,7 +97,7 @@ def plan_command(
         "overloads": over,
         "notes": plan.notes,
     }
-    _print(facts, as_json, plan_text(plan, over, swaps, rotation, doubts))
+    _print(facts, as_json, plan_text(plan, over, swaps, rotation, doubts, move))
 
 
 @app.command("fuel")

@@ -96,6 +96,11 @@ def endurance(setting: Setting, chosen: Sequence[int], *, seed: int = 1) -> Endu
     beyond = line.beyond(set_w.typical)
     if beyond:
         notes.append(beyond)
+    if generator.fuel == "propane" and _freezing(setting):
+        notes.append(
+            "Propane gives off less gas in the cold and from a small or low cylinder: the set may "
+            "starve before the cylinder is empty."
+        )
     tank_h = _tank_h(generator, set_w, share)
     return Endurance(
         mean_w=mean,
@@ -108,6 +113,14 @@ def endurance(setting: Setting, chosen: Sequence[int], *, seed: int = 1) -> Endu
         set_share=share,
         notes=tuple(notes),
     )
+
+
+def _freezing(setting: Setting) -> bool:
+    """At or below 32 °F by the case, else by the source's site."""
+    outdoor_c = setting.case.outdoor_c
+    if outdoor_c is None:
+        outdoor_c = (setting.source.site.outdoor_f - 32.0) / 1.8
+    return outdoor_c <= 0.0
 
 
 def saving(setting: Setting, chosen: Sequence[int], smaller: Sequence[int]) -> tuple[Range, Range]:

@@ -18,6 +18,7 @@ import math
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,10 +80,18 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class LeftOff:
-    """A branch that stays off, and why."""
+    """A branch that stays off, why, and ``by`` when harm begins (None: no limit is known)."""
 
     branch: Branch
     why: str
+    by: datetime | None = None
+
+    def by_words(self) -> str:
+        """``"by Thu 14 Jan 07:40 (the cellar floods)"``, or nothing."""
+        if self.by is None:
+            return ""
+        harm = f" ({self.branch.if_off})" if self.branch.if_off else ""
+        return f"by {self.by:%a %d %b %H:%M}{harm}"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -484,8 +493,16 @@ def _left_off(
             why = "too much for this source even alone"
         else:
             why = "no room beside the others"
-        found.append(LeftOff(branch, why))
+        found.append(LeftOff(branch, why, _by(setting, branch)))
     return tuple(found)
+
+
+def _by(setting: Setting, branch: Branch) -> datetime | None:
+    """Until when a branch may be off, reckoned from when the power went."""
+    if branch.may_be_off_s is None:
+        return None
+    case = setting.case
+    return case.start - timedelta(hours=case.off_h) + timedelta(seconds=branch.may_be_off_s)
 
 
 def _on_dead_circuit(branch: Branch, alive: set[str]) -> bool:

@@ -112,7 +112,8 @@ class _Turns:
     def __init__(self, plan: RestorePlan, left: list[int]) -> None:
         self.setting, self.left, self.on = plan.setting, left, plan.on
         self.pausable = [i for i in self.on if pause_h(self.setting.branches[i]) >= 1]
-        self.first_hour = self.setting.case.start.hour
+        start = self.setting.case.start
+        self.first_hour = (start.hour + bool(start.minute)) % self.hours
         self.need = {i: _need_h(self.setting, i) for i in left}
         stack, points = self.setting.stack, (0.95, 0.5)
         room = np.maximum(stack.surge - stack.typical_background(), 0.0)
@@ -230,7 +231,8 @@ class _Turns:
                 self.rows.append(({listed: 1.0, taken: 1.0, pause: -1.0}, 1.0))
 
     def _in_time(self) -> None:
-        """A must-have is on at least once in every window as long as it may be off."""
+        """A must-have is on at least once in every window as long as it may be off, and for
+        the first time before it has been off for that long since the power went."""
         for k, i in enumerate(self.left):
             branch = self.setting.branches[i]
             if branch.priority != "must" or branch.may_be_off_s is None:
@@ -240,6 +242,16 @@ class _Turns:
                 window = {self.turn(k, h + j): -1.0 for j in range(most + 1)}
                 window[self.late(k, h)] = -1.0
                 self.rows.append((window, -1.0))
+            soon = {self.turn(k, self.first_hour + j): -1.0 for j in range(self._left_h(branch))}
+            soon[self.late(k, self.first_hour)] = -1.0
+            self.rows.append((soon, -1.0))
+
+    def _left_h(self, branch: Branch) -> int:
+        """Hours from the first full one in which the first turn is still in time; 1 at least."""
+        case = self.setting.case
+        lost_h = case.off_h + (60 - case.start.minute) % 60 / 60.0
+        left_h = (branch.may_be_off_s or 0.0) / 3600.0 - lost_h
+        return min(max(int(left_h) + 1, 1), self.hours)
 
 
 def _rotation(plan: RestorePlan, program: _Turns, solution: Array) -> Rotation:

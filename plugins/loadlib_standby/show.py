@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 
 from loadlib_standby.check import SourceCheck
 from loadlib_standby.choose import Choice, RatingPair, RatingPoint
+from loadlib_standby.circuits import LegMove
 from loadlib_standby.doubt import StartDoubt
 from loadlib_standby.endurance import Endurance
 from loadlib_standby.facts import CAUTIONS
@@ -59,6 +60,7 @@ def plan_text(
     swaps: Sequence[Swap],
     rotation: Rotation,
     doubts: Sequence[StartDoubt] = (),
+    move: LegMove | None = None,
 ) -> str:
     """The plan in words."""
     setting = plan.setting
@@ -74,6 +76,7 @@ def plan_text(
     if rotation:
         lines += ["", "Turns by the clock:", *(f"  {line}" for line in rotation.lines())]
     lines += ["", *_doubt_lines(doubts), *plan.notes, *_overload_lines(over)]
+    lines += [move.words()] if move else []
     return _page(lines)
 
 
@@ -185,6 +188,9 @@ def _left_off_lines(left_off: Sequence[LeftOff]) -> Iterator[str]:
         why = "needs more volts than this source gives" if blocked else left.why
         groups.setdefault(why, []).append(left.branch.label)
     yield from (f"  {why}: {', '.join(labels)}" for why, labels in groups.items())
+    limits = [f"{x.branch.label} {x.by_words()}" for x in left_off if x.by is not None]
+    if limits:
+        yield f"  On again, or other provision: {'; '.join(limits)}"
 
 
 def _doubt_lines(doubts: Sequence[StartDoubt]) -> Iterator[str]:
@@ -209,6 +215,13 @@ def _chain_lines(answer: SourceCheck) -> Iterator[str]:
         yield (
             f"  {link.name}{words}: {link.limit_a:.0f} A, {link.limit_va:,.0f} VA; continuous "
             f"{link.continuous_a:.0f} A, {link.continuous_va:,.0f} VA{mark}"
+        )
+    if answer.links:
+        by_name = {link.name: link for link in answer.links}
+        least, held = by_name[answer.smallest], min(answer.links, key=lambda x: x.continuous_a)
+        yield (
+            f"  Governs: {least.name}, {least.limit_a:.0f} A; for continuous load {held.name}, "
+            f"{held.continuous_a:.0f} A ({held.continuous_va:,.0f} VA)"
         )
     for drop in answer.drops:
         yield (

@@ -306,3 +306,14 @@ def test_choose_refusals() -> None:
 
 def test_the_farmhouse_has_loads() -> None:
     assert len(loads()) == 12
+
+
+def test_propane_in_the_cold_is_said() -> None:
+    house = setting()
+    generator = house.source.generator
+    assert generator is not None
+    source = replace(house.source, generator=replace(generator, fuel="propane"))
+    cold = setting_of(profile(), source, replace(CASE, outdoor_c=-10.0))
+    mild = setting_of(profile(), source, replace(CASE, outdoor_c=10.0))
+    assert any("Propane" in note for note in endurance(cold, cold.positions()).notes)
+    assert not any("Propane" in note for note in endurance(mild, mild.positions()).notes)

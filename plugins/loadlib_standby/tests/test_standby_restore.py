@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 
 import numpy as np
 import pytest
 
 from loadlib import InputError, NotFound, Range
+from loadlib_standby.case import OutageCase
+from loadlib_standby.choose import bare_source
 from loadlib_standby.restore import restoration_plan
 from loadlib_standby.rotation import Rotation, hour_spans, turns
 from loadlib_standby.setting import Setting, setting_of
@@ -141,6 +144,24 @@ def test_a_must_have_without_room_gets_its_turns_in_time() -> None:
     hours_on = {h for turn in turns(plan).turns if turn.branch.name == left for h in turn.hours}
     for h in range(24):
         assert hours_on & {(h + k) % 24 for k in range(7)}
+
+
+def test_the_first_turn_is_in_time_since_the_power_went() -> None:
+    """Off for two hours at 03:40, may be off four: by 05:40, so in the turn of 04 or 05."""
+    heaters = tuple(
+        a_load(name, 3500, legs="AB", priority="must", may_be_off_s=4 * 3600.0, thermostatic=True)
+        for name in ("heater north", "heater south")
+    )
+    case = OutageCase(start=datetime(2027, 1, 14, 3, 40), length_h=48.0, off_h=2.0)
+    source = bare_source(5000, 5000, "120/240")
+    plan = restoration_plan(
+        setting_of(replace(profile(extra=heaters), loads=heaters), source, case)
+    )
+    (turn,) = turns(plan).turns
+    assert turn.hours[0] in (4, 5)
+    (left,) = plan.left_off
+    assert left.by == datetime(2027, 1, 14, 5, 40)
+    assert left.by_words() == "by Thu 14 Jan 05:40"
 
 
 def test_what_is_used_by_hand_is_one_at_a_time() -> None:
