@@ -6,9 +6,12 @@ A consumer of the load profile document and of nothing else. Where to look:
 ``source_file``       the source file (TOML); ``case_file`` the outage case
 ``check``             the verdict; ``overload`` expected overloads and what causes them
 ``restore``           order, waits, what stays off; ``sequence`` is the optimiser
-``rotation``          turns by the clock, what goes off for what, one at a time
+``rotation``          turns by the clock; ``swap`` what goes off for what, one at a time
+``doubt``             starts that may never succeed; ``circuits`` breakers and legs beside
 ``endurance``         fuel, refills and battery over the hours of the case
-``choose``            ratings against overloads; ``live`` at the panel; ``card`` the page
+``choose``            ratings against overloads; ``live`` at the panel; ``card`` the page;
+                      ``hands`` what comes before, after a trip, and on the way back
+``example``           source and case files to start from
 ====================  =====================================================================
 
 Which function answers which question, with no house at all; the numbers of each stand in its

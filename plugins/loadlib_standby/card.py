@@ -12,9 +12,9 @@ from datetime import date
 
 from loadlib_standby.endurance import Endurance, endurance
 from loadlib_standby.engine import InputError
+from loadlib_standby.hands import all_off, before_first_step, way_back
 from loadlib_standby.restore import NOT_CONNECTED, RestorePlan, Step, wait_after_trip_s
 from loadlib_standby.rotation import Rotation, turns
-from loadlib_standby.source import Source
 from loadlib_standby.stack import SURE
 from loadlib_standby.swap import Swap, one_at_a_time, swap_for
 from loadlib_standby.words import broken, duration, span
@@ -33,54 +33,6 @@ _FIRST = (
     "NEVER a cord with two plugs. NEVER feed the house through a wall outlet.",
     "Refuel only when the engine is OFF AND COLD. Never heat with an oven, range or grill.",
 )
-
-_OFF = {
-    "interlock": "ALL CIRCUIT BREAKERS OFF",
-    "fixed circuits": "ALL SWITCHES OF THE TRANSFER EQUIPMENT OFF",
-    "cords": "UNPLUG EVERYTHING FROM THE CORDS",
-}
-
-_KNOW = "KNOW IT BY STREET LIGHTS, NEIGHBOURS, THE METER'S DISPLAY"
-
-_TO_BACK = {
-    "interlock": (
-        "INLET BREAKER OFF",
-        "INTERLOCK BACK, MAIN BREAKER ON",
-        "CIRCUITS ON ONE BY ONE",
-    ),
-    "fixed circuits": ("EACH SWITCH BACK TO THE STREET, ONE BY ONE",),
-    "cords": ("BACK INTO THE WALL OUTLETS, ONE BY ONE",),
-}
-
-
-def _before(source: Source) -> tuple[str, ...]:
-    """What the hands do before the first step."""
-    way, generator = source.connection, source.generator is not None
-    what = "SET" if source.battery is None else "INVERTER"
-    start = []
-    if generator:
-        cord = ", CORDS LAID WHERE NOBODY TRIPS" if way == "cords" else ""
-        if way != "cords":
-            cord = ", CORD INTO THE INLET AND INTO THE SET"
-        if source.battery is not None:
-            cord = ", ITS CORD TO THE CHARGER"
-        start = [f"SET OUTDOORS{cord}", "START THE SET, LET IT WARM UP"]
-    if source.battery is not None:
-        start.append("INVERTER ON")
-    if way == "interlock":
-        first = ("MAIN BREAKER OFF", _OFF[way])
-        return (*first, *start, "INTERLOCK OVER, INLET BREAKER ON")
-    if way == "fixed circuits":
-        return (_OFF[way], *start, f"EACH SWITCH TO THE {what} IN THE ORDER BELOW")
-    return ("UNPLUG THE APPLIANCES ON THE LIST FROM THE WALL", *start, "PLUG IN IN THE ORDER BELOW")
-
-
-def _back(source: Source) -> tuple[str, ...]:
-    """The way back when mains return."""
-    way = source.connection
-    last = ["INVERTER OFF"] if source.battery is not None else []
-    last += ["STOP THE SET AND LET IT COOL"] if source.generator is not None else []
-    return (_KNOW, _OFF[way], *_TO_BACK[way], *last)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +101,7 @@ def card_of(plan: RestorePlan, made: date) -> Card:
         source=setting.source.name,
         made=made.strftime("%d %b %Y"),
         cautions=(*_FIRST, *_medical(plan)),
-        before=_before(setting.source),
+        before=before_first_step(setting.source),
         leg_names=tuple(place.name.upper() for place in places),
         leg_limits=tuple(f"{place.running_a:.0f}" for place in places),
         steps=tuple(_card_step(step) for step in plan.steps),
@@ -164,12 +116,12 @@ def card_of(plan: RestorePlan, made: date) -> Card:
         swaps=tuple(swap.words() for swap in swaps),
         turns=rotation.lines(),
         trips=(
-            f"{_OFF[setting.source.connection]}. WAIT {wait.upper()}.",
+            f"{all_off(setting.source)}. WAIT {wait.upper()}.",
             "RESET ONCE. BEGIN AGAIN AT 1, WITHOUT THE STEP THAT FAILED.",
             "TRIPS AGAIN? STOP. CALL AN ELECTRICIAN.",
         ),
         fuel=_fuel(plan),
-        back=_back(setting.source),
+        back=way_back(setting.source),
         notes=_card_notes(),
     )
 

@@ -164,6 +164,7 @@ def live_command(
     from loadlib_standby.live import LiveSession
     from loadlib_standby.restore import restoration_plan
     from loadlib_standby.show import cautions_text
+    from loadlib_standby.words import columns, wrapped
 
     plan = restoration_plan(_setting(profile, source, case, 1))
     typer.echo(cautions_text(), err=True)
@@ -171,7 +172,7 @@ def live_command(
         plan=plan,
         log=log,
         ask=_ask,
-        say=lambda line: typer.echo(line, err=True),
+        say=lambda line: typer.echo(wrapped([line], columns()), nl=False, err=True),
         now=lambda: datetime.now().astimezone(),
     )
     result = session.run()
@@ -241,7 +242,9 @@ def _write(path: Path, text: str) -> None:
 
 def _ask(question: str) -> str:
     """An answer from the terminal; the end of the input stops the session."""
-    typer.echo(f"{question}: ", nl=False, err=True)
+    from loadlib_standby.words import columns, wrapped
+
+    typer.echo(wrapped([f"{question}:"], columns()).rstrip("\n") + " ", nl=False, err=True)
     answer = sys.stdin.readline()
     return answer.strip() if answer else "stop"
 

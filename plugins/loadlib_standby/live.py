@@ -16,6 +16,7 @@ from pathlib import Path
 
 from loadlib_standby.branches import ALWAYS_ON
 from loadlib_standby.engine import DataError, InputError, Reading
+from loadlib_standby.hands import all_off, before_first_step, way_back
 from loadlib_standby.restore import RestorePlan, Step, restoration_plan, wait_after_trip_s
 from loadlib_standby.stack import SURE
 from loadlib_standby.words import duration
@@ -100,6 +101,9 @@ class LiveSession:
     def run(self) -> LiveResult:
         """Go through the steps; ends at the last one, or when the person stops."""
         self._record("begin", plan=[step.branch.label for step in self.plan.steps])
+        self.say("Before the first step:")
+        for line in before_first_step(self.plan.setting.source):
+            self.say(f"   {line}")
         steps = list(self.plan.steps)
         while steps:
             step = steps.pop(0)
@@ -175,13 +179,14 @@ class LiveSession:
         self._record(how, circuit=step.branch.name)
         if how == "failed":
             self.trips += 1
+            off = all_off(self.plan.setting.source)
             self.on.clear()
             self.last = None
             if self.trips > 1:
-                self.say("It tripped again. ALL circuit breakers OFF. STOP. Call an electrician.")
+                self.say(f"It tripped again. {off}. STOP. Call an electrician.")
                 return "stop"
             wait = duration(wait_after_trip_s(self.plan))
-            self.say(f"ALL circuit breakers OFF. Wait {wait}. Reset the source once.")
+            self.say(f"{off}. Wait {wait}. Reset the source once.")
             self.say("Begin again at 1. If it trips again: stop, and call an electrician.")
         return "again"
 
@@ -206,6 +211,9 @@ class LiveSession:
         return f"{step.total_w:,.0f} W ({legs})"
 
     def _end(self, *, finished: bool) -> LiveResult:
+        if finished and self.on:
+            back = ". ".join(way_back(self.plan.setting.source))
+            self.say(f"All done. When street power is back: {back}.")
         self._record("end", finished=finished, on=self.on, failed=self.failed)
         return LiveResult(tuple(self.on), tuple(self.failed), finished)
 

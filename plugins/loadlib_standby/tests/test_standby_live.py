@@ -92,9 +92,14 @@ def test_nothing_came_on_is_noticed_where_something_always_draws(plan: RestorePl
 def test_a_whole_session(plan: RestorePlan, tmp_path: Path) -> None:
     log = tmp_path / "log.jsonl"
     readings = ["1900 W", "2600 W", "nonsense", "3100 W", "", *["ok"] * 4]
-    result = Panel(plan, log, *readings).session.run()
+    panel = Panel(plan, log, *readings)
+    result = panel.session.run()
     assert result.finished
     assert list(result.on) == [step.branch.name for step in plan.steps]
+    said = panel.said
+    assert said[0] == "Before the first step:"
+    assert said[1].strip() == "MAIN BREAKER OFF"
+    assert "INTERLOCK BACK, MAIN BREAKER ON" in said[-1]
     events = [json.loads(line) for line in log.read_text().splitlines()]
     assert [e["event"] for e in events] == ["begin", *["step"] * 8, "end"]
 
@@ -121,7 +126,7 @@ def test_a_failed_step_gives_a_new_plan_from_the_beginning(
     assert result.finished
     assert result.on[0] == "well pump"
     assert "sump pump" not in result.on
-    assert any("ALL circuit breakers OFF" in line for line in panel.said)
+    assert any("OFF. Wait" in line for line in panel.said)
     assert any("electrician" in line for line in panel.said)
 
 
@@ -132,7 +137,7 @@ def test_one_that_will_not_start_is_off_and_the_rest_stays_on(
     result = panel.session.run()
     assert result.failed == ("sump pump",)
     assert len(result.on) == len(plan.steps) - 1
-    assert not any("ALL circuit breakers OFF" in line for line in panel.said)
+    assert not any("OFF. Wait" in line for line in panel.said)
 
 
 def test_a_second_trip_ends_it(plan: RestorePlan, tmp_path: Path) -> None:
@@ -163,7 +168,7 @@ def test_a_missing_load_does_not_undo_what_is_on(plan: RestorePlan, tmp_path: Pa
     result = panel.session.run()
     assert result.failed == ("sump pump",)
     assert len(result.on) == len(plan.steps) - 1
-    assert not any("ALL circuit breakers OFF" in line for line in panel.said)
+    assert not any("OFF. Wait" in line for line in panel.said)
 
 
 def test_a_reading_that_disagrees_can_be_kept_or_given_up(
@@ -174,7 +179,7 @@ def test_a_reading_that_disagrees_can_be_kept_or_given_up(
     given_up_panel = Panel(plan, tmp_path / "b.jsonl", "4000 W", "f")
     given_up = given_up_panel.session.run()
     assert given_up.failed == ("well pump",)
-    assert not any("ALL circuit breakers OFF" in line for line in given_up_panel.said)
+    assert not any("OFF. Wait" in line for line in given_up_panel.said)
     stopped = Panel(plan, tmp_path / "c.jsonl", "4000 W", "s").session.run()
     assert not stopped.finished
 
