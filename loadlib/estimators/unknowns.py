@@ -40,8 +40,8 @@ alike all year, and of those whose use swings by more than ``SEASONAL_SWING`` (h
 cooling). Circuits of the AMPds house (Makonin 2013) and appliances of REFIT house 20 (Murray
 et al. 2017) depart by 0.05 to 0.37 (an oven: 0.6), a heat pump by 0.6 to 0.7."""
 
-HABIT_SIGMA = 0.4
-ACTIVITY_SIGMA = 0.35
+HABIT_SIGMA = 0.45
+ACTIVITY_SIGMA = 0.4
 """How much households differ in their use of what people switch on, log scale: appliance by
 appliance, and of all of them together. The catalog's duty is that of an average household;
 in the AMPds house and REFIT house 20 washers, ovens, dishwashers, dryers, kettles and microwave
