@@ -152,7 +152,7 @@ def next_(
         out.text("Nothing that can be measured would narrow the answer by much.")
     for place, one in enumerate(found.suggestions, start=1):
         who = " (qualified person only)" if one.qualified_person else ""
-        out.text(f"{place}. {one.text}{who}")
+        out.wrapped(f"{place}. {one.text}{who}")
     out.cautions(found.cautions)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from loadlib.core.cautions import CLAMP, ESTIMATE, SURVEY
+from loadlib.core.cautions import CLAMP, ESTIMATE, SOURCE, SURVEY
 from loadlib.core.demand import distribution, processes
 from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load, grid
@@ -83,10 +83,11 @@ def build_profile(evidence: Evidence, settlement: Settlement) -> LoadProfile:
 
 
 def _cautions(suggested: Sequence[Suggestion]) -> tuple[str, ...]:
-    """The usual ones, and those of breakers and clamps where a suggestion leads there."""
+    """The usual ones, and those of a source, breakers or clamps where a suggestion leads there."""
+    source = SOURCE if any(one.instrument == "source display" for one in suggested) else ()
     clamp = CLAMP if any(one.qualified_person for one in suggested) else ()
     survey = SURVEY if any("breaker" in one.text for one in suggested) else ()
-    return (*survey, *clamp, *ESTIMATE)
+    return tuple(dict.fromkeys((*source, *survey, *clamp, *ESTIMATE)))
 
 
 def demand_of(loads: Sequence[Load], legs: Sequence[str]) -> tuple[tuple[Demand, ...], float]:

@@ -8,7 +8,7 @@ from datetime import date
 from itertools import pairwise
 
 from loadlib.core.category import Category
-from loadlib.core.cautions import CLAMP, SURVEY
+from loadlib.core.cautions import CLAMP, SOURCE, SURVEY
 from loadlib.core.evidence import Evidence
 from loadlib.core.household import Appliance, House
 from loadlib.core.profile import LoadProfile, Suggestion
@@ -87,6 +87,12 @@ def test_breakers_come_with_their_caution(catalog: Catalog) -> None:
     if any("breaker" in one.text for one in profile.suggestions):
         assert all(line in profile.cautions for line in SURVEY)
     assert any("well pump" in one.text for one in profile.suggestions)
+
+
+def test_a_run_of_the_source_comes_with_its_cautions(catalog: Catalog) -> None:
+    profile = profile_of(evidence(catalog))
+    assert any(one.instrument == "source display" for one in profile.suggestions)
+    assert all(line in profile.cautions for line in SOURCE)
 
 
 def test_nobody_is_asked_to_switch_off_a_medical_load(catalog: Catalog) -> None:
