@@ -159,11 +159,11 @@ class Rows:
         result[..., u.run] = (self.run + each * above) * run_slope
         off_slope = u.standby_laws.slope(z[..., u.off])[..., None, :]
         result[..., u.off] = (self.off - each * above) * off_slope
-        active = np.exp(u.activity_sigma * z[..., u.activity])
-        use_slope = u.factor_laws.slope(z[..., u.use]) * active
-        use_slope = np.where(state.factor < u.most_factor, use_slope, 0.0)
-        result[..., u.use] = per_month * (u.count * gap * use_slope)[..., None, :]
-        all_slope = np.where(state.factor < u.most_factor, state.factor * u.activity_sigma, 0.0)
+        law = u.factor_laws.value(z[..., u.use])
+        relative = u.factor_laws.slope(z[..., u.use]) / np.where(law > 0.0, law, 1.0)
+        moved = state.factor * state.room
+        result[..., u.use] = per_month * (u.count * gap * moved * relative)[..., None, :]
+        all_slope = moved * u.activity_sigma
         part = np.einsum("kim,...im->...km", self.rise, state.rise * u.switched[:, None])
         result[..., u.active_month] = ACTIVITY_MONTH_SIGMA * part
         result[..., u.activity] = per_month @ (u.count * gap * all_slope)[..., None]

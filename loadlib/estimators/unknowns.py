@@ -58,6 +58,9 @@ SEASONAL_SWING = 0.5
 SEASON_LENGTH_MONTHS = 2.0
 """Departures of neighbouring months go together: correlation exp(−months apart / 2)."""
 
+_CUT_SHARPNESS = 32.0
+"""At 90 % of full use the cut takes a thousandth away, at 100 % two hundredths."""
+
 MOST_SHAPED = 14
 """Loads with unknowns of their own for each month: those whose departures matter most."""
 
@@ -118,12 +121,14 @@ class Laws:
 class State:
     """Numbers at one or many points; leading axes are the points.
 
-    ``running``, ``factor``, ``standby`` (..., n); ``rise`` (..., n, 12) mean rise over standby
+    ``running``, ``factor``, ``standby`` (..., n); ``room`` (..., n) share of a change of use that
+    gets through, 0 for a load that is on all the time; ``rise`` (..., n, 12) mean rise over standby
     at duty 1, count and season included; ``rest`` (..., 12); ``split`` (..., legs). [W]
     """
 
     running: Array
     factor: Array
+    room: Array
     standby: Array
     season: Array
     rise: Array
@@ -187,8 +192,7 @@ class Unknowns:
     def state(self, z: Array) -> State:
         """Numbers at ``z``, shape (..., size)."""
         running = self.running_laws.value(z[..., self.run])
-        active = np.exp(self.activity_sigma * z[..., self.activity])
-        factor = np.minimum(self.factor_laws.value(z[..., self.use]) * active, self.most_factor)
+        factor, room = self._factor(z)
         standby = self.standby_laws.value(z[..., self.off])
         season = np.ones((*z.shape[:-1], len(self.loads), 12))
         if len(self.shaped):
@@ -204,7 +208,19 @@ class Unknowns:
         )
         split = np.exp(REST_LEG_SIGMA * z[..., self.leg])
         split = split / split.sum(axis=-1, keepdims=True)
-        return State(running, factor, standby, season, each[..., None] * season, level, split)
+        return State(running, factor, room, standby, season, each[..., None] * season, level, split)
+
+    def _factor(self, z: Array) -> tuple[Array, Array]:
+        """Factor on duty, never above full use, and how far a change of it gets through.
+
+        x / (1 + x^p)^(1/p) of full use: a smooth cut, so that the fit does not stick to it.
+        """
+        active = np.exp(self.activity_sigma * z[..., self.activity])
+        full = self.factor_laws.value(z[..., self.use]) * active / self.most_factor
+        above = np.logaddexp(0.0, _CUT_SHARPNESS * np.log(np.maximum(full, 1e-12)))
+        factor = self.most_factor * full * np.exp(-above / _CUT_SHARPNESS)
+        exact = (self.factor_laws.low == self.factor_laws.high) & (self.activity_sigma == 0.0)
+        return np.where(exact, np.minimum(full, 1.0) * self.most_factor, factor), np.exp(-above)
 
     def mean_w(self, state: State) -> Array:
         """Mean demand in each month-hour with what is not listed spread evenly over the hours.

@@ -296,3 +296,19 @@ def test_a_week_counts_as_a_week(catalog: Catalog) -> None:
 
     assert january(7).factor > 1.15
     assert january(31).factor < 1.06
+
+
+def test_slopes_are_those_of_the_predictions(catalog: Catalog) -> None:
+    """Against central differences, at a point away from the prior."""
+    found = settled(
+        Evidence(house(), catalog),
+        mean_claim(400.0),
+        mean_claim(150.0, "circuit heat"),
+        mean_claim(210.0, "leg A"),
+        DemandClaim("at_w", Range(900, 950, 990), "display", when=When(on=("oven",)), at=START),
+    ).posterior
+    u, rows = found.unknowns, found.rows
+    z = np.random.default_rng(0).normal(0.0, 0.7, u.size)
+    step = 1e-5 * np.eye(u.size)
+    numeric = (rows.predict(u.state(z + step)) - rows.predict(u.state(z - step))).T / 2e-5
+    assert rows.jacobian(u.state(z), z) == pytest.approx(numeric, abs=1e-5)
