@@ -18,7 +18,7 @@ MOST_BYTES = 256 * 1024 * 1024
 def read_text(path: Path) -> str:
     """The text of a file, or of stdin for ``-``; NotFound or DataError if it can't be read."""
     if str(path) == "-":
-        return sys.stdin.read(MOST_BYTES)
+        return _piped()
     try:
         if path.stat().st_size > MOST_BYTES:
             raise DataError(f"larger than {MOST_BYTES // 2**20} MiB", path=str(path))
@@ -27,6 +27,18 @@ def read_text(path: Path) -> str:
         raise NotFound("file", str(path)) from None
     except (OSError, UnicodeDecodeError) as error:
         raise DataError(f"can't be read: {error}", path=str(path)) from None
+
+
+def _piped() -> str:
+    """What comes through the pipe, as UTF-8 whatever the terminal speaks."""
+    try:
+        data = sys.stdin.buffer.read(MOST_BYTES)
+    except AttributeError:  # a text stream without bytes below, as tests put in its place
+        return sys.stdin.read(MOST_BYTES)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise DataError(f"can't be read: {error}", path="-") from None
 
 
 def read_profile(path: Path) -> LoadProfile:
@@ -48,7 +60,11 @@ def write_text(path: Path, text: str | bytes) -> None:
     """Write a whole file or nothing: beside it first, then moved into place."""
     data = text.encode() if isinstance(text, str) else text
     if str(path) == "-":
-        sys.stdout.buffer.write(data)
+        sys.stdout.flush()
+        try:
+            sys.stdout.buffer.write(data)
+        except AttributeError:
+            sys.stdout.write(data.decode())
         return
     partial = ""
     try:

@@ -32,9 +32,9 @@ def page(
     ] = None,
 ) -> None:
     """Write one HTML file that needs no network: pictures, tables, sources, the document."""
-    from loadlib_report.files import read_profile, write_page
+    from loadlib import read_profile, write_text
     from loadlib_report.page import page as html
 
-    write_page(output, html(read_profile(profile), month=month))
+    write_text(output, html(read_profile(profile), month=month))
     if str(output) != "-":
         typer.echo(f"wrote {output}: open it in any browser", err=True)

@@ -192,7 +192,7 @@ def card_command(
     """One page for inside the panel door, as text or as HTML to print."""
     from loadlib_standby.card import as_text, card_of
     from loadlib_standby.card_html import as_html
-    from loadlib_standby.engine import InputError
+    from loadlib_standby.engine import InputError, write_text
     from loadlib_standby.restore import restoration_plan
     from loadlib_standby.words import columns
 
@@ -200,7 +200,7 @@ def card_command(
         raise InputError(f"paper {paper!r}", hint="letter or A4.")
     card = card_of(restoration_plan(_setting(profile, source, case, 1)), date.today())
     if out is not None:
-        _write(out, as_html(card, paper=paper))
+        write_text(out, as_html(card, paper=paper))
         typer.echo(f"Written to {out}: print it black on white, one page.", err=True)
     if out is None or as_json:
         _print(card, as_json, as_text(card, columns()))
@@ -230,16 +230,6 @@ def example_command(
         _print({"name": name, "text": text}, as_json, text)
 
 
-def _write(path: Path, text: str) -> None:
-    """A file of ours; what cannot be written is a mistake of the user's."""
-    from loadlib_standby.engine import InputError
-
-    try:
-        path.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise InputError(f"{path} cannot be written: {error.strerror}") from None
-
-
 def _ask(question: str) -> str:
     """An answer from the terminal; the end of the input stops the session."""
     from loadlib_standby.words import columns, wrapped
@@ -251,18 +241,11 @@ def _ask(question: str) -> str:
 
 def _setting(profile: str, source: Path, case: Path | None, seed: int) -> Setting:
     from loadlib_standby.case_file import read_case
-    from loadlib_standby.engine import DataError, LoadProfile
+    from loadlib_standby.engine import read_profile
     from loadlib_standby.setting import setting_of
     from loadlib_standby.source_file import read_source
 
-    if profile == "-":
-        text: str | bytes = sys.stdin.buffer.read()
-    else:
-        try:
-            text = Path(profile).read_bytes()
-        except OSError as error:
-            raise DataError(f"cannot be read: {error.strerror}", path=profile) from None
-    house = LoadProfile.from_json(text)
+    house = read_profile(Path(profile))
     return setting_of(house, read_source(source), read_case(case) if case else None, seed=seed)
 
 

@@ -29,8 +29,10 @@ from loadlib import (
     neutral_a,
     no_overload,
     processes,
+    read_profile,
     seed_root,
     system,
+    write_text,
 )
 
 __all__ = [
@@ -61,8 +63,10 @@ __all__ = [
     "neutral_a",
     "no_overload",
     "processes",
+    "read_profile",
     "seed_root",
     "system",
+    "write_text",
 ]
 
 ESTIMATE = cautions.ESTIMATE

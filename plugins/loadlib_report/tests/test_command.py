@@ -75,7 +75,7 @@ def test_a_pipe_in_a_terminal_without_unicode(profile: LoadProfile, tmp_path: Pa
 
 
 def test_mistakes_are_said_and_nothing_is_written(run: Callable[..., Done]) -> None:
-    assert run("page", "ghost.json").code == 4
+    assert run("page", "ghost.json").code == 3
     Path("broken.json").write_text('{"schema": "loadlib-profile", "version": 1')
     done = run("page", "broken.json")
     assert done.code == 4
