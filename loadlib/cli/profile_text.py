@@ -6,7 +6,7 @@ import sys
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from loadlib.core.load import Load
+from loadlib.core.load import UNLISTED, Load
 from loadlib.core.profile import LoadProfile, Peak
 from loadlib.core.ranges import Range
 
@@ -114,6 +114,10 @@ def _legs(profile: LoadProfile, width: int) -> Iterator[str]:
 def _known(profile: LoadProfile, width: int) -> Iterator[str]:
     groups: dict[str, list[str]] = {}
     for load in profile.loads:
+        if load.id == UNLISTED:
+            text = f"Not on the list: {yearly_wh(load) / 1000:,.0f} kWh of the year"
+            yield from _wrapped(text, width, "  ")
+            continue
         groups.setdefault(KNOWN_WORDS.get(load.known, load.known), []).append(load.name)
     for words in [*KNOWN_WORDS.values(), *[g for g in groups if g not in KNOWN_WORDS.values()]]:
         if words in groups:

@@ -38,7 +38,7 @@ def write_example(name: str, path: Path) -> None:
     except FileExistsError:
         raise InputError(f"{path} is there already", hint="Give another name.") from None
     except OSError as error:
-        raise InputError(f"{path} cannot be written: {error.strerror}") from None
+        raise InputError(f"{path} can't be written: {error.strerror}") from None
 
 
 def _first_line(path: Path) -> str:
