@@ -289,7 +289,7 @@ def test_examples_are_listed_shown_and_written_once(tmp_path: Path) -> None:
         assert read(path).name
     with pytest.raises(LoadlibError, match="is there already"):
         run("example", names[0], "-o", str(tmp_path / f"{names[0]}.toml"))
-    with pytest.raises(LoadlibError, match="can.t be written"):
+    with pytest.raises(LoadlibError, match="can't be written"):
         run("example", names[0], "-o", str(tmp_path / "no" / "where.toml"))
     with pytest.raises(LoadlibError, match="no example"):
         run("example", "space station")
@@ -315,7 +315,7 @@ def test_figures_stay_with_their_units_and_slots_with_their_numbers() -> None:
 
 
 def test_a_page_that_cannot_be_written_is_said(files: list[str], tmp_path: Path) -> None:
-    with pytest.raises(LoadlibError, match="can.t be written"):
+    with pytest.raises(LoadlibError, match="can't be written"):
         run("card", *files, "--out", str(tmp_path / "no" / "card.html"))
 
 
