@@ -8,7 +8,6 @@ variables. A name that is not in the cache is looked up afresh before it is refu
 
 from __future__ import annotations
 
-import json
 import os
 import sys
 
@@ -45,27 +44,29 @@ def _cache_file() -> str:
     import platformdirs
 
     folder = platformdirs.user_cache_dir("loadlib", appauthor=False)
-    return os.path.join(folder, "plugin-commands.json")
+    return os.path.join(folder, "plugin-commands.txt")
 
 
 def _remembered(path: str, key: list[str]) -> Commands | None:
+    # Lines of text, since importing json would cost the help a millisecond or two.
     try:
         with open(path, encoding="utf-8") as file:
-            kept = json.load(file)
-        if kept["key"] != key:
+            first, *lines = file.read().splitlines()
+        if first != repr(key):
             return None
-        return {str(name): (str(line), str(target)) for name, line, target in kept["commands"]}
-    except (OSError, ValueError, KeyError, TypeError):
+        rows = [line.split("\t") for line in lines]
+        return {name: (line, target) for name, line, target in rows}
+    except (OSError, ValueError):
         return None
 
 
 def _remember(path: str, key: list[str], commands: Commands) -> None:
-    kept = {"key": key, "commands": [[name, *found] for name, found in commands.items()]}
+    rows = ["\t".join(" ".join(cell.split()) for cell in (n, *c)) for n, c in commands.items()]
     try:
         os.makedirs(os.path.dirname(path), exist_ok=True)
         partial = f"{path}.{os.getpid()}"
         with open(partial, "w", encoding="utf-8") as file:
-            json.dump(kept, file)
+            file.write("\n".join([repr(key), *rows]) + "\n")
         os.replace(partial, path)
     except OSError:
         # No cache folder (read-only home): the next run asks the plugins again.
