@@ -221,3 +221,9 @@ def test_no_maker_is_named() -> None:
             words = re.findall(r"[a-z0-9]+", " ".join(row.values()).lower())
             hashed = {hashlib.sha256(word.encode()).hexdigest()[:12]: word for word in words}
             assert not MAKERS & set(hashed), (name, row)
+
+
+def test_the_page_says_what_each_table_is() -> None:
+    page = (SEED / "README.md").read_text("utf-8")
+    tables = sorted(path.name for path in SEED.glob("*.csv"))
+    assert [name for name in tables if f"`{name}`" not in page] == []
