@@ -194,7 +194,7 @@ class ClampLogReader:
     ) -> Grid:
         if isinstance(times, range):
             return place_regular(times, watts, zone=options.timezone)
-        durations = np.full(times.size, step, np.int64)
+        durations = np.broadcast_to(np.int64(step), times.shape)
         return place(
             times, durations, watts, zone=options.timezone, limits=self.limits, path=str(path)
         )
@@ -358,7 +358,11 @@ def _local(epoch_s: int) -> str:
 
 
 def _step(times: Ints, path: Path) -> int:
-    apart: Ints = np.diff(np.unique(times)).astype(np.int64)
+    apart = np.diff(times)
+    if (apart <= 0).any():
+        # A sort is far quicker here than numpy's unique, which hashes.
+        apart = np.diff(np.sort(times))
+        apart = apart[apart > 0]
     if apart.size == 0:
         raise DataError("a single moment is no log", path=str(path))
     step = common_step(apart)
