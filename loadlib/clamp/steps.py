@@ -24,6 +24,8 @@ _NOISE_TIMES = 5.0
 _LEVEL_SHARE = 0.015
 _SURGE_S = 4.0
 _ROUNDS = 6
+_BLOCK = 1 << 18
+"""Samples looked at together: a long log takes no more memory than a short one here."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,11 +51,14 @@ class Steps:
 
 def noise_w(power_w: Array) -> float:
     """Noise of one sample: from the median absolute difference of neighbours. [W]"""
-    apart = np.abs(np.diff(power_w))
-    apart = apart[np.isfinite(apart)]
+    apart = np.diff(power_w)
+    np.abs(apart, out=apart)
+    finite = np.isfinite(apart)
+    if not finite.all():
+        apart = apart[finite]
     if apart.size == 0:
         return 0.0
-    return float(np.median(apart) * _MAD_TO_SIGMA / np.sqrt(2.0))
+    return float(np.median(apart, overwrite_input=True) * _MAD_TO_SIGMA / np.sqrt(2.0))
 
 
 def find_steps(power_w: Array, step_s: float, least_w: float = 30.0) -> Steps:
@@ -74,8 +79,10 @@ def find_steps(power_w: Array, step_s: float, least_w: float = 30.0) -> Steps:
     if starts.size < 2:
         empty = np.empty(0)
         return Steps(np.empty(0, np.int64), empty, empty, empty, sigma)
-    sums = np.add.reduceat(np.nan_to_num(power_w), starts)
-    tops = np.maximum.reduceat(np.nan_to_num(power_w), starts)
+    filled = np.nan_to_num(power_w)
+    sums = np.add.reduceat(filled, starts)
+    tops = np.maximum.reduceat(filled, starts)
+    del filled
     gaps = np.isnan(power_w[starts])
     level = np.where(gaps, np.nan, sums / counts)
     surge_slots = round(_SURGE_S / step_s)
@@ -90,13 +97,22 @@ def find_steps(power_w: Array, step_s: float, least_w: float = 30.0) -> Steps:
 
 def _stretches(power_w: Array, least_w: float) -> tuple[Indices, Indices]:
     """Start and length of stretches whose neighbours differ by less than an edge, (m,) each."""
+    found = [np.zeros(1, np.int64)]
+    for first in range(0, power_w.size - 1, _BLOCK):
+        part = power_w[first : first + _BLOCK + 1]
+        found.append(first + 1 + np.flatnonzero(_breaks(part, least_w)))
+    starts = np.concatenate(found)
+    counts = np.diff(np.concatenate((starts, [power_w.size])))
+    return starts, counts
+
+
+def _breaks(power_w: Array, least_w: float) -> NDArray[np.bool_]:
+    """Which samples but the first differ from the one before by an edge, shape (n − 1,)."""
     missing = np.isnan(power_w)
     apart = np.abs(np.diff(power_w))
     tolerance = np.maximum(0.5 * least_w, _LEVEL_SHARE * np.abs(power_w[1:]))
-    breaks = (apart > tolerance) | (missing[1:] != missing[:-1])
-    starts = np.concatenate(([0], np.flatnonzero(breaks) + 1)).astype(np.int64)
-    counts = np.diff(np.concatenate((starts, [power_w.size])))
-    return starts, counts
+    differ: NDArray[np.bool_] = (apart > tolerance) | (missing[1:] != missing[:-1])
+    return differ
 
 
 def _join_alike(

@@ -24,9 +24,9 @@ from loadlib.errors import DataError, InputError
 from loadlib.readers.delimited.columns import Cells, Wanted, read_cells
 from loadlib.readers.delimited.table import Table, find_table
 from loadlib.readers.delimited.text import decode_head, encoding_of
-from loadlib.readers.grid import common_step, place
+from loadlib.readers.grid import Grid, common_step, place, place_regular
 from loadlib.readers.limits import LIMITS, Limits
-from loadlib.readers.local import ASK, to_utc, zone
+from loadlib.readers.local import ASK, regular_to_utc, to_utc, zone
 from loadlib.readers.remarks import counted
 
 __all__ = ["ClampLogReader"]
@@ -74,6 +74,8 @@ _NEGATIVE_SHARE: Final = 0.005
 _BACK_S: Final = 2
 _LOW_FACTOR: Final = 0.3
 _STUCK_S: Final = 86_400
+_BLOCK: Final = 1 << 18
+_LONGEST_STEP_S: Final = 900
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,9 +156,9 @@ class ClampLogReader:
         cells: Cells,
         options: ReadOptions,
     ) -> ReadResult:
-        times, notes = _utc(cells, options, path, table)
+        times, notes = _times(cells, options, path, table)
         notes = [*cells.notes(), *notes]
-        step = _step(times, path)
+        step = times.step if isinstance(times, range) else _step(times, path)
         values = {column: _checked(column, columns, cells, table, path) for column in columns}
         _refuse_dead(values, path)
         _refuse_wrong_phase(values, path)
@@ -167,10 +169,7 @@ class ClampLogReader:
             if power is None:
                 continue
             watts, apparent = power
-            durations = np.full(times.size, step, np.int64)
-            grid = place(
-                times, durations, watts, zone=options.timezone, limits=self.limits, path=str(path)
-            )
+            grid = self._placed(times, step, watts, options, path)
             told = (*grid.notes, APPARENT) if apparent else grid.notes
             found.append(
                 Series(
@@ -190,10 +189,23 @@ class ClampLogReader:
         notes += _stuck(found)
         return ReadResult(tuple(found), notes=tuple(dict.fromkeys(notes)))
 
+    def _placed(
+        self, times: range | Ints, step: int, watts: Floats, options: ReadOptions, path: Path
+    ) -> Grid:
+        if isinstance(times, range):
+            return place_regular(times, watts, zone=options.timezone)
+        durations = np.broadcast_to(np.int64(step), times.shape)
+        return place(
+            times, durations, watts, zone=options.timezone, limits=self.limits, path=str(path)
+        )
+
     def _power(
         self, where: str, group: list[tuple[_Column, Floats]], notes: list[str]
     ) -> tuple[Floats, bool] | None:
-        """Watts of a place, and whether they are volt-amperes; None for a neutral. [W]"""
+        """Watts of a place, and whether they are volt-amperes; None for a neutral. [W]
+
+        The amps are turned into volt-amperes where they stand: a long log is not held twice.
+        """
         by_kind = {column.kind: data for column, data in group}
         if where == "neutral":
             notes.append("the neutral is no load: left out, it is a check on the legs only")
@@ -211,7 +223,9 @@ class ClampLogReader:
         else:
             volts = self.volts.get(where, self.leg_v)
             notes.append(f"{where}: amps at nominal {volts:g} V; no power factor was logged")
-        return by_kind["A"] * volts, True
+        watts = by_kind["A"]
+        watts *= volts
+        return watts, True
 
 
 def _columns(table: Table, options: ReadOptions) -> tuple[_Column, ...]:
@@ -287,6 +301,18 @@ def _time_columns(table: Table, options: ReadOptions) -> tuple[int, int]:
     return (dates or clocks or [0])[0], -1
 
 
+def _times(
+    cells: Cells, options: ReadOptions, path: Path, table: Table
+) -> tuple[range | Ints, list[str]]:
+    """UTC seconds of the rows: a range where no second is missing or moved, else an array. [s]"""
+    local_s = cells.stamps.regular()
+    if options.timezone and local_s is not None and local_s.step <= _LONGEST_STEP_S:
+        times = regular_to_utc(local_s, zone(options.timezone))
+        if times is not None:
+            return times, []
+    return _utc(cells, options, path, table)
+
+
 def _utc(cells: Cells, options: ReadOptions, path: Path, table: Table) -> tuple[Ints, list[str]]:
     """UTC seconds of the rows in the order of the file; refuses a clock that jumps back. [s]"""
     where = zone(options.timezone) if options.timezone else None
@@ -332,11 +358,15 @@ def _local(epoch_s: int) -> str:
 
 
 def _step(times: Ints, path: Path) -> int:
-    apart: Ints = np.diff(np.unique(times)).astype(np.int64)
+    apart = np.diff(times)
+    if (apart <= 0).any():
+        # A sort is far quicker here than numpy's unique, which hashes.
+        apart = np.diff(np.sort(times))
+        apart = apart[apart > 0]
     if apart.size == 0:
         raise DataError("a single moment is no log", path=str(path))
     step = common_step(apart)
-    if step > 900:
+    if step > _LONGEST_STEP_S:
         raise DataError(
             f"a step of {step} s: logs have up to 15 minutes",
             path=str(path),
@@ -349,18 +379,16 @@ def _checked(
     column: _Column, columns: tuple[_Column, ...], cells: Cells, table: Table, path: Path
 ) -> Floats:
     """Values of a column in A, V, W or VA; refuses units that can't be and reversed clamps."""
-    data = cells.value(column.index)
-    there = data[~np.isnan(data)]
-    if there.size == 0:
+    data = cells.give_up(column.index)
+    there = data.size - int(np.isnan(data).sum())
+    if there == 0:
         raise DataError(f"column {column.heading!r} is empty", path=str(path))
-    most = float(np.abs(there).max())
-    line = table.first_line + int(np.nanargmax(np.abs(data)))
     # Where amps were logged too, few watts are a matter of phase, not of unit.
     beside = any(one.place == column.place and one.kind == "A" for one in columns)
     if not (column.kind == "W" and beside):
-        _refuse_unit(column, most, line, path)
+        _refuse_unit(column, data, table, path)
     negative = np.flatnonzero(data < (0.0 if column.kind != "W" else -5.0))
-    if negative.size > _NEGATIVE_SHARE * there.size or (negative.size and column.kind != "W"):
+    if negative.size > _NEGATIVE_SHARE * there or (negative.size and column.kind != "W"):
         what = "amps" if column.kind == "A" else "values"
         raise DataError(
             f"column {column.heading!r}: {counted(negative.size, 'negative value')} of {what}, "
@@ -369,11 +397,18 @@ def _checked(
             line=table.first_line + int(negative[0]),
             hint="The clamp is reversed, or energy is fed back (solar off?). Amps have no sign.",
         )
-    return data * _SCALE[column.unit]
+    data *= _SCALE[column.unit]
+    return data
 
 
-def _refuse_unit(column: _Column, most: float, line: int, path: Path) -> None:
+def _most(data: Floats) -> float:
+    """Largest absolute value; no copy is made."""
+    return float(max(np.nanmax(data), -np.nanmin(data)))
+
+
+def _refuse_unit(column: _Column, data: Floats, table: Table, path: Path) -> None:
     """A unit in the heading that the values contradict."""
+    most = _most(data)
     meant = ""
     if column.unit == "A" and most > _MOST_LEG_A:
         meant = "mA"
@@ -385,24 +420,30 @@ def _refuse_unit(column: _Column, most: float, line: int, path: Path) -> None:
         meant = column.unit.removeprefix("k")
     elif column.unit == "V" and not 60.0 < most < 500.0:
         raise DataError(
-            f"column {column.heading!r}: up to {most:g} V", path=str(path), line=line,
+            f"column {column.heading!r}: up to {most:g} V",
+            path=str(path),
+            line=_line_of_most(data, table),
             hint="Is it another quantity? Leave it out by stating it as ignore.",
-        )  # fmt: skip
+        )
     if meant:
         raise DataError(
             f"column {column.heading!r}: up to {most:g} {column.unit}; the heading says "
             f"{column.unit}, the values look like {meant}",
             path=str(path),
-            line=line,
+            line=_line_of_most(data, table),
             hint=f"Put {meant} into the heading if it is that.",
         )
+
+
+def _line_of_most(data: Floats, table: Table) -> int:
+    return table.first_line + int(np.nanargmax(np.abs(data)))
 
 
 def _refuse_dead(values: Mapping[_Column, Floats], path: Path) -> None:
     """A leg without any current while another has some was not clamped."""
     alive = any(np.nanmax(d) > 0.0 for c, d in values.items() if c.kind in ("A", "W"))
     for column, data in values.items():
-        dead = float(np.nanmax(np.abs(data))) == 0.0
+        dead = _most(data) == 0.0
         if dead and alive and column.place.startswith(("leg ", "whole")) and column.kind != "V":
             raise DataError(
                 f"column {column.heading!r} is zero throughout while others are not: a dead "
@@ -439,10 +480,20 @@ def _stuck(found: list[Series]) -> list[str]:
     notes = []
     for one in found:
         slots = _STUCK_S // one.step_s
-        same = np.flatnonzero(np.diff(one.mean_w) != 0.0)
-        marks = np.concatenate(([-1], same, [one.mean_w.size - 1]))
-        longest = int(np.diff(marks).max())
+        longest = _longest_same(one.mean_w)
         if longest > slots and float(np.nanmax(one.mean_w)) > 0.0:
             hours = longest * one.step_s / 3600.0
             notes.append(f"{one.place}: the same value for {hours:.0f} h: stuck?")
     return notes
+
+
+def _longest_same(values: Floats, block: int = _BLOCK) -> int:
+    """Slots of the longest stretch of one value, a block at a time."""
+    longest, last = 0, -1
+    for first in range(0, values.size - 1, block):
+        part = values[first : first + block + 1]
+        ends = first + np.flatnonzero(part[1:] != part[:-1])
+        if ends.size:
+            longest = max(longest, int(np.diff(ends, prepend=last).max()))
+            last = int(ends[-1])
+    return max(longest, values.size - 1 - last)

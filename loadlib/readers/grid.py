@@ -14,7 +14,15 @@ from loadlib.errors import DataError
 from loadlib.readers.limits import LIMITS, Limits
 from loadlib.readers.remarks import counted
 
-__all__ = ["Grid", "common_step", "contradictory", "place", "register_to_power", "stamp_text"]
+__all__ = [
+    "Grid",
+    "common_step",
+    "contradictory",
+    "place",
+    "place_regular",
+    "register_to_power",
+    "stamp_text",
+]
 
 _SHOWN = 3
 
@@ -114,6 +122,12 @@ def place(
     values[(start_s - first) // step] = mean_w
     notes += _gaps(values, first, step, write)
     return Grid(first, step, values, tuple(notes))
+
+
+def place_regular(start_s: range, mean_w: Floats, *, zone: str = "") -> Grid:
+    """``place`` for readings that stand on their grid already; keeps ``mean_w`` itself."""
+    notes = _gaps(mean_w, start_s.start, start_s.step, stamp_text(zone))
+    return Grid(start_s.start, start_s.step, mean_w, tuple(notes))
 
 
 def register_to_power(

@@ -9,13 +9,14 @@ caller says which counts, refused.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Result, Row, func, select
 from sqlalchemy.dialects.sqlite import insert
 
 from loadlib.core.series import Series, Temperatures
@@ -87,8 +88,13 @@ def store_grid(
         return Tally(0, 0, 0)
     channel_id = _channel_id(connection, house_id, grid)
     _refuse_endless(connection, channel_id, grid)
-    stored = _laid_over(connection, channel_id, grid.start_s, grid.step_s, grid.values.size)
+    window = (grid.start_s, grid.step_s, grid.values.size)
+    rows = _blocks_in(connection, channel_id, *window).all()
     given = ~np.isnan(grid.values)
+    if not rows:
+        _write_part(connection, channel_id, import_id, grid, grid.values)
+        return Tally(int(given.sum()), 0, 0)
+    stored = _laid_over(rows, *window)
     there = given & ~np.isnan(stored)
     if not there.any():
         _write_part(connection, channel_id, import_id, grid, grid.values)
@@ -104,13 +110,9 @@ def store_grid(
 def _trimmed(grid: Grid) -> Grid:
     """Without missing slots at both ends; DataError for a value that no house has."""
     values = np.asarray(grid.values, dtype=np.float64)
-    there = np.flatnonzero(~np.isnan(values))
-    if there.size == 0:
-        values = values[:0]
-        first = 0
-    else:
-        first = int(there[0])
-        values = values[first : int(there[-1]) + 1]
+    first, last = _extent(values)
+    values = values[first:last]
+    if values.size:
         ends = float(np.nanmin(values)), float(np.nanmax(values))
         if -ends[0] > MOST_VALUE or ends[1] > MOST_VALUE:
             raise DataError(
@@ -128,6 +130,14 @@ def _trimmed(grid: Grid) -> Grid:
         grid.source,
         grid.notes,
     )
+
+
+def _extent(values: NDArray[np.float64]) -> tuple[int, int]:
+    """From the first value that is there up to, not including, what follows the last."""
+    there = ~np.isnan(values)
+    if not there.any():
+        return 0, 0
+    return int(there.argmax()), values.size - int(there[::-1].argmax())
 
 
 def _channel_id(connection: Connection, house_id: int, grid: Grid) -> int:
@@ -171,9 +181,8 @@ def _write_part(
 ) -> None:
     rows: list[dict[str, Any]] = []
     for month, part in blocks.month_slices(grid.start_s, grid.step_s, kept.size):
-        there = np.flatnonzero(~np.isnan(kept[part]))
-        if there.size:
-            first, last = part.start + int(there[0]), part.start + int(there[-1]) + 1
+        first, last = (part.start + at for at in _extent(kept[part]))
+        if last > first:
             values = kept[first:last].astype(np.float32)
             rows.append(
                 {
@@ -192,11 +201,10 @@ def _write_part(
     connection.execute(series_block.insert(), [row | {"series_part_id": part_id} for row in rows])
 
 
-def _laid_over(
+def _blocks_in(
     connection: Connection, channel_id: int, start_s: int, step_s: int, slots: int
-) -> NDArray[np.float64]:
-    """What is stored in a window, later imports on top; NaN where nothing is."""
-    window = np.full(slots, np.nan)
+) -> Result[Any]:
+    """Stored blocks that reach into a window, in the order of their imports."""
     end_s = start_s + step_s * slots
     rows = (
         select(series_block.c.start_s, series_block.c.slots, series_block.c.packed)
@@ -208,7 +216,15 @@ def _laid_over(
         )
         .order_by(series_part.c.import_id)
     )
-    for row in connection.execute(rows):
+    return connection.execute(rows)
+
+
+def _laid_over(
+    rows: Iterable[Row[Any]], start_s: int, step_s: int, slots: int
+) -> NDArray[np.float64]:
+    """Blocks laid into a window, later imports on top; NaN where nothing is."""
+    window = np.full(slots, np.nan)
+    for row in rows:
         values = blocks.unpack(row.packed, row.slots)
         offset = (row.start_s - start_s) // step_s
         first, last = max(offset, 0), min(offset + row.slots, slots)
@@ -263,14 +279,14 @@ def _read_channel(connection: Connection, row: Any) -> Grid | None:
         func.max(series_block.c.start_s + series_block.c.step_s * series_block.c.slots),
     ).select_from(series_block.join(series_part))
     start_s, end_s = connection.execute(ends.where(series_part.c.channel_id == row.id)).one()
-    slots = (end_s - start_s) // row.step_s
+    window = (start_s, row.step_s, (end_s - start_s) // row.step_s)
     return Grid(
         row.channel,
         row.place,
         row.flow,
         start_s,
         row.step_s,
-        _laid_over(connection, row.id, start_s, row.step_s, slots),
+        _laid_over(_blocks_in(connection, row.id, *window), *window),
         row.timezone,
         "; ".join(dict.fromkeys(part.source for part in told if part.source)),
         tuple(dict.fromkeys(note for part in told for note in json.loads(part.notes))),

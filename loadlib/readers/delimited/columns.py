@@ -65,6 +65,10 @@ class Cells:
         """Numbers of one column, shape (n,), NaN for blanks."""
         return np.concatenate([np.empty(0), *self.values[index]])
 
+    def give_up(self, index: int) -> Floats:
+        """Numbers of one column as ``value`` has them; they are no longer kept here."""
+        return np.concatenate([np.empty(0), *self.values.pop(index)])
+
     def notes(self) -> list[str]:
         """What was left out or flagged, in words."""
         told = []

@@ -32,6 +32,9 @@ Bools = NDArray[np.bool_]
 _MILLISECONDS: Final = 1e11
 _ISO_LENGTHS: Final = frozenset({16, 19})
 
+_Part = NDArray[np.int64] | range | tuple[NDArray[np.int32], ...]
+"""Stamps of a piece: seconds, seconds at one step (they take no memory), or numbers of texts."""
+
 
 class Words:
     """A column of texts that repeat: each different text once, and its number in each row."""
@@ -68,7 +71,7 @@ class Stamps:
         self._dates = Words()
         self._clocks = Words()
         self._offsets = Words()
-        self._parts: list[Ints | tuple[NDArray[np.int32], ...]] = []
+        self._parts: list[_Part] = []
         self._utc: list[bool] = []
 
     def accepts(self, cell: str) -> bool:
@@ -94,9 +97,24 @@ class Stamps:
 
     def take_seconds(self, local_s: Ints) -> None:
         """Append stamps that are seconds of the local clock already, shape (n,). [s]"""
-        self._append(local_s, utc=False)
+        self._append(_as_range(local_s) or local_s, utc=False)
 
-    def _append(self, part: Ints | tuple[NDArray[np.int32], ...], *, utc: bool) -> None:
+    def regular(self) -> range | None:
+        """Seconds of the local clock of all rows where each is one step after the other. [s]
+
+        None where a step is missing, repeated or of another length, for fewer than two rows,
+        for stamps of another kind than ISO, and for years outside 1980 to 2100.
+        """
+        whole = range(0)
+        for part in self._parts:
+            joined = _joined(whole, part) if isinstance(part, range) else None
+            if joined is None:
+                return None
+            whole = joined
+        inside = len(whole) > 1 and whole[0] >= EARLIEST_S and whole[-1] < LATEST_S
+        return whole if inside else None
+
+    def _append(self, part: _Part, *, utc: bool) -> None:
         self._parts.append(part)
         self._utc.append(utc)
 
@@ -108,7 +126,7 @@ class Stamps:
         except ValueError:
             return False
         # numpy also reads "now" and the like, but not in 16 or 19 characters.
-        self._append(moments, utc=False)
+        self.take_seconds(moments)
         return True
 
     def _take_iso_offsets(self, cells: Sequence[str]) -> bool:
@@ -143,7 +161,7 @@ class Stamps:
     def has_clock(self) -> bool:
         """Whether any stamp has a time of day."""
         return bool(set(self._clocks.texts) - {""}) or any(
-            isinstance(part, np.ndarray) for part in self._parts
+            isinstance(part, np.ndarray | range) for part in self._parts
         )
 
     @property
@@ -175,6 +193,8 @@ class Stamps:
         has_offset = np.array([bool(text) for text in self._offsets.texts], np.bool_)
         moments, utc = [np.empty(0, np.int64)], [np.empty(0, np.bool_)]
         for part, is_utc in zip(self._parts, self._utc, strict=True):
+            if isinstance(part, range):
+                part = np.arange(part.start, part.stop, part.step, dtype=np.int64)
             if isinstance(part, np.ndarray):
                 moments.append(part)
                 utc.append(np.full(part.size, is_utc))
@@ -217,6 +237,27 @@ class Stamps:
     def _count_numbers(self) -> Ints:
         numbers = np.array([int(text) for text in self._clocks.texts], np.int64)
         return numbers[self._clocks.numbers()]
+
+
+def _as_range(moments: Ints) -> range | None:
+    """The same moments as a range, None where their step is not one and the same."""
+    if moments.size == 0:
+        return None
+    first = int(moments[0])
+    step = int(moments[1]) - first if moments.size > 1 else 1
+    if step <= 0 or (np.diff(moments) != step).any():
+        return None
+    return range(first, first + step * moments.size, step)
+
+
+def _joined(before: range, after: range) -> range | None:
+    """Two ranges as one, None where the second does not go on as the first did."""
+    if not before:
+        return after
+    step = before.step
+    if after.start != before.stop or (len(after) > 1 and after.step != step):
+        return None
+    return range(before.start, before.stop + step * len(after), step)
 
 
 def _offset(text: str, where: ZoneInfo | None) -> int:
