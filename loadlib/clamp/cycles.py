@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from loadlib.clamp.steps import Steps
+from loadlib.clamp.steps import Samples, Steps
 
 __all__ = ["Cycles", "on_off", "pair_edges"]
 
@@ -47,7 +47,7 @@ class Cycles:
 
 
 def pair_edges(
-    steps: Steps, power_w: Array, step_s: float, longest_s: float = 6 * 3600.0
+    steps: Steps, power_w: Samples, step_s: float, longest_s: float = 6 * 3600.0
 ) -> Cycles:
     """Pair rises with falls of a log of which ``steps`` were found, shape (n,). [W]
 

@@ -5,16 +5,20 @@ stretches lies an edge, however many samples it takes. Levels are means of the s
 edge's size has the noise of many samples, not of two. Neighbouring stretches of nearly the
 same level are joined. A short peak between two edges, as at a motor's start, is kept with the
 edge as its surge.
+
+A log is looked at block by block and may lie in a store: only its stretches are kept.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Steps", "find_steps", "noise_w"]
+__all__ = ["Samples", "Steps", "find_steps", "noise_w"]
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -24,8 +28,21 @@ _NOISE_TIMES = 5.0
 _LEVEL_SHARE = 0.015
 _SURGE_S = 4.0
 _ROUNDS = 6
-_BLOCK = 1 << 18
+_BLOCK = 1 << 17
 """Samples looked at together: a long log takes no more memory than a short one here."""
+
+_HALF_BITS = 16
+
+
+class Samples(Protocol):
+    """A log of power, NaN where missing: an array, or one that reads its slices when asked. [W]"""
+
+    @property
+    def size(self) -> int:
+        """How many samples it has."""
+
+    def __getitem__(self, at: slice, /) -> Array:
+        """The samples of a slice without a step. [W]"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,24 +66,60 @@ class Steps:
         return self.after_w - self.before_w
 
 
-def noise_w(power_w: Array) -> float:
-    """Noise of one sample: from the median absolute difference of neighbours. [W]"""
-    apart = np.diff(power_w)
-    np.abs(apart, out=apart)
-    finite = np.isfinite(apart)
-    if not finite.all():
-        apart = apart[finite]
-    if apart.size == 0:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Stretches:
+    """Stretches without an edge, m of them, each array of shape (m,).
+
+    ``starts`` and ``counts`` in samples, ``level`` the mean (NaN for a gap), ``tops`` the
+    highest sample. [W]
+    """
+
+    starts: Indices
+    counts: Indices
+    level: Array
+    tops: Array
+
+
+def noise_w(power_w: Samples) -> float:
+    """Noise of one sample: from the median absolute difference of neighbours. [W]
+
+    The median is found by counting, first the upper then the lower half of the bits of the
+    differences as float32, whose order is that of the numbers: exact, in two passes.
+    """
+    upper = np.zeros(1 << _HALF_BITS, np.int64)
+    for bits in _differences(power_w):
+        upper += np.bincount(bits >> _HALF_BITS, minlength=upper.size)
+    count = int(upper.sum())
+    if count == 0:
         return 0.0
-    return float(np.median(apart, overwrite_input=True) * _MAD_TO_SIGMA / np.sqrt(2.0))
+    rank = (count - 1) // 2
+    high = int(np.searchsorted(np.cumsum(upper), rank, side="right"))
+    rank -= int(upper[:high].sum())
+    lower = np.zeros(1 << _HALF_BITS, np.int64)
+    for bits in _differences(power_w):
+        inside = bits[bits >> _HALF_BITS == high]
+        lower += np.bincount(inside & (lower.size - 1), minlength=lower.size)
+    low = int(np.searchsorted(np.cumsum(lower), rank, side="right"))
+    median = np.uint32(high << _HALF_BITS | low).view(np.float32)
+    return float(median) * _MAD_TO_SIGMA / float(np.sqrt(2.0))
 
 
-def find_steps(power_w: Array, step_s: float, least_w: float = 30.0) -> Steps:
+def _differences(power_w: Samples) -> Iterator[NDArray[np.uint32]]:
+    """Absolute differences of neighbours as the bits of float32, block by block."""
+    last = np.empty(0)
+    for first in range(0, power_w.size, _BLOCK):
+        part = np.concatenate((last, power_w[first : first + _BLOCK]))
+        last = part[-1:]
+        apart = np.abs(np.diff(part))
+        yield apart[np.isfinite(apart)].astype(np.float32).view(np.uint32)
+
+
+def find_steps(power_w: Samples, step_s: float, least_w: float = 30.0) -> Steps:
     """Edges of at least ``least_w`` in a log.
 
     Parameters
     ----------
-    power_w : NDArray
+    power_w : NDArray or Samples
         shape (n,), NaN where missing; a gap is never an edge. [W]
     step_s : float
         sampling. [s]
@@ -75,16 +128,11 @@ def find_steps(power_w: Array, step_s: float, least_w: float = 30.0) -> Steps:
     """
     sigma = noise_w(power_w)
     least = max(least_w, _NOISE_TIMES * sigma)
-    starts, counts = _stretches(power_w, least)
+    found = _stretches(power_w, least)
+    starts, counts, level, tops = found.starts, found.counts, found.level, found.tops
     if starts.size < 2:
         empty = np.empty(0)
         return Steps(np.empty(0, np.int64), empty, empty, empty, sigma)
-    filled = np.nan_to_num(power_w)
-    sums = np.add.reduceat(filled, starts)
-    tops = np.maximum.reduceat(filled, starts)
-    del filled
-    gaps = np.isnan(power_w[starts])
-    level = np.where(gaps, np.nan, sums / counts)
     surge_slots = round(_SURGE_S / step_s)
     for _ in range(_ROUNDS):
         before = starts.size
@@ -95,15 +143,33 @@ def find_steps(power_w: Array, step_s: float, least_w: float = 30.0) -> Steps:
     return _edges(starts, level, tops, least, sigma)
 
 
-def _stretches(power_w: Array, least_w: float) -> tuple[Indices, Indices]:
-    """Start and length of stretches whose neighbours differ by less than an edge, (m,) each."""
-    found = [np.zeros(1, np.int64)]
-    for first in range(0, power_w.size - 1, _BLOCK):
-        part = power_w[first : first + _BLOCK + 1]
-        found.append(first + 1 + np.flatnonzero(_breaks(part, least_w)))
-    starts = np.concatenate(found)
-    counts = np.diff(np.concatenate((starts, [power_w.size])))
-    return starts, counts
+def _stretches(power_w: Samples, least_w: float) -> _Stretches:
+    """Stretches whose neighbours differ by less than an edge; those cut by a block are joined."""
+    starts, sums, tops, gaps, begins = [], [], [], [], []
+    last = np.empty(0)
+    for first in range(0, power_w.size, _BLOCK):
+        part = power_w[first : first + _BLOCK]
+        breaks = _breaks(np.append(last, part), least_w)
+        if last.size == 0:
+            breaks = np.append(True, breaks)
+        heads = np.flatnonzero(breaks)
+        if not breaks[0]:
+            heads = np.append(0, heads)
+        filled = np.nan_to_num(part)
+        starts.append(first + heads)
+        sums.append(np.add.reduceat(filled, heads))
+        tops.append(np.maximum.reduceat(filled, heads))
+        gaps.append(np.isnan(part[heads]))
+        begins.append(breaks[heads])
+        last = part[-1:]
+    if not starts:
+        return _Stretches(np.zeros(1, np.int64), np.zeros(1, np.int64), np.zeros(1), np.zeros(1))
+    head = np.flatnonzero(np.concatenate(begins))
+    at = np.concatenate(starts)[head]
+    counts = np.diff(np.append(at, power_w.size))
+    level = np.add.reduceat(np.concatenate(sums), head) / counts
+    level[np.concatenate(gaps)[head]] = np.nan
+    return _Stretches(at, counts, level, np.maximum.reduceat(np.concatenate(tops), head))
 
 
 def _breaks(power_w: Array, least_w: float) -> NDArray[np.bool_]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from loadlib.clamp import steps as steps_module
 from loadlib.clamp.cycles import on_off, pair_edges
 from loadlib.clamp.steps import find_steps, noise_w
 
@@ -115,3 +116,52 @@ def test_one_appliance_alone(standby: float) -> None:
 
 def test_one_appliance_that_never_runs() -> None:
     assert len(on_off(np.zeros(100), 1.0)) == 0
+
+
+class Slices:
+    """A log that gives slices only, as one in a store does."""
+
+    def __init__(self, power: np.ndarray) -> None:
+        self._power = power
+        self.longest = 0
+
+    @property
+    def size(self) -> int:
+        return self._power.size
+
+    def __getitem__(self, at: slice) -> np.ndarray:
+        part = self._power[at]
+        self.longest = max(self.longest, part.size)
+        return part
+
+
+@pytest.mark.parametrize("block", [1, 7, 100, 1 << 17])
+def test_a_log_is_stepped_block_by_block_with_the_same_result(
+    monkeypatch: pytest.MonkeyPatch, block: int
+) -> None:
+    power = log(3000, 100.0, 4.0, seed=5)
+    for begin in range(150, 2800, 400):
+        power[begin : begin + 130] += 700.0
+        power[begin : begin + 2] += 900.0
+    power[1200:1260] = np.nan
+    power[-1] = np.nan
+    whole = find_steps(power, 1.0)
+    monkeypatch.setattr(steps_module, "_BLOCK", block)
+    slices = Slices(power)
+    found = find_steps(slices, 1.0)
+    assert slices.longest <= block
+    assert found.at.tolist() == whole.at.tolist()
+    assert found.sigma_w == whole.sigma_w
+    for name in ("before_w", "after_w", "surge_w"):
+        np.testing.assert_allclose(getattr(found, name), getattr(whole, name), rtol=1e-12)
+    cycles, known = pair_edges(found, slices, 1.0), pair_edges(whole, power, 1.0)
+    assert cycles.start.tolist() == known.start.tolist()
+
+
+@pytest.mark.parametrize("size", [2, 3, 1000, 1001])
+def test_noise_is_the_median_that_sorting_finds(size: int) -> None:
+    """The lower median of the differences as float32, by numpy's sort."""
+    power = np.random.default_rng(size).normal(500.0, 30.0, size)
+    apart = np.sort(np.abs(np.diff(power)).astype(np.float32))
+    middle = float(apart[(apart.size - 1) // 2])
+    assert noise_w(power) == pytest.approx(middle * 1.4826 / np.sqrt(2.0), rel=1e-12)
