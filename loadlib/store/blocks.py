@@ -1,4 +1,4 @@
-"""Blocks: a regular grid of float32 values, cut by UTC month and packed into bytes.
+"""Blocks: a regular grid of float32 values, cut by UTC month and by length, packed into bytes.
 
 A block is one byte of format number, then zlib over the values' bytes put plane by plane
 (all first bytes, all second bytes …): neighbouring readings share their high bytes, so
@@ -16,9 +16,13 @@ from numpy.typing import NDArray
 
 from loadlib.errors import DataError
 
-__all__ = ["month_slices", "pack", "unpack"]
+__all__ = ["MOST_SLOTS", "month_slices", "pack", "unpack"]
 
 FORMAT = 1
+MOST_SLOTS = 1 << 17
+"""Slots of one block, about a day and a half of seconds: a long log passes through the memory
+a stretch at a time, in either direction."""
+
 _LEVEL = 1  # on interval data level 6 saves a tenth more and takes three times as long
 
 
@@ -54,12 +58,12 @@ def unpack(packed: bytes, slots: int) -> NDArray[np.float32]:
 
 
 def month_slices(start_s: int, step_s: int, slots: int) -> Iterator[tuple[int, slice]]:
-    """(year × 100 + month, slice of the slots that start in it) for each UTC month touched."""
+    """(year × 100 + month, slice of slots that start in it), each up to ``MOST_SLOTS`` long."""
     first = 0
     while first < slots:
         at = datetime.fromtimestamp(start_s + first * step_s, UTC)
         year, month = (at.year + 1, 1) if at.month == 12 else (at.year, at.month + 1)
         next_s = int(datetime(year, month, 1, tzinfo=UTC).timestamp())
-        last = min(slots, -((start_s - next_s) // step_s))
+        last = min(slots, -((start_s - next_s) // step_s), first + MOST_SLOTS)
         yield at.year * 100 + at.month, slice(first, last)
         first = last

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, NamedTuple
 
 from loadlib.core.series import ReadResult
@@ -22,6 +23,7 @@ __all__ = [
     "delete_import",
     "find_import",
     "list_imports",
+    "store_parts",
     "store_result",
 ]
 
@@ -76,6 +78,32 @@ def store_result(
     NotFound
         no such house.
     """
+    return store_parts(
+        house,
+        (result,),
+        file_name=file_name,
+        sha256=sha256,
+        reader=reader,
+        contradictions=contradictions,
+        db=db,
+    )
+
+
+def store_parts(
+    house: str,
+    parts: Iterable[ReadResult],
+    *,
+    file_name: str = "",
+    sha256: str = "",
+    reader: str = "",
+    contradictions: str = "refuse",
+    db: Database | None = None,
+) -> ImportReport:
+    """``store_result`` for what a reader gives a stretch at a time: one import, all or nothing.
+
+    Each part is stored as it comes, so a long log takes no more memory than a short one. What
+    ``parts`` raises on the way undoes the whole import; the rest is as for ``store_result``.
+    """
     if contradictions not in CONTRADICTIONS:
         raise InputError(
             f"contradictions {contradictions!r}", hint="One of: " + ", ".join(CONTRADICTIONS)
@@ -83,25 +111,49 @@ def store_result(
     with (db or open_database()).writing() as connection:
         key = house_key(connection, house)
         about = {"file_name": file_name, "sha256": sha256, "reader": reader}
-        import_id = _log(connection, key, about, result.notes)
-        tallies = _store(connection, key, import_id, result, contradictions == "replace")
-        report = _report(import_id, tallies, result.notes)
-        if report.contradicted and contradictions == "refuse":
-            raise _contradiction(report, tallies, file_name)
+        import_id = _log(connection, key, about)
+        total, notes = _store_all(connection, key, import_id, parts, contradictions == "replace")
+        if total.contradicted and contradictions == "refuse":
+            raise _contradiction(total, file_name)
+        report = ImportReport(import_id, total.added, total.same, total.contradicted, notes)
         if not report.added:
             _drop(connection, import_id)
             return report._replace(import_id=None)
+        _note(connection, import_id, report.notes)
     return report
 
 
-def _log(
-    connection: Connection, house_id: int, about: dict[str, str], notes: tuple[str, ...]
-) -> int:
+def _log(connection: Connection, house_id: int, about: dict[str, str]) -> int:
     from loadlib.store.tables import import_
 
-    row = {"house_id": house_id, "at": now(), "notes": json.dumps(notes), **about}
+    row = {"house_id": house_id, "at": now(), "notes": "[]", **about}
     statement = import_.insert().values(row).returning(import_.c.id)
     return int(connection.execute(statement).scalar_one())
+
+
+def _note(connection: Connection, import_id: int, notes: tuple[str, ...]) -> None:
+    from loadlib.store.tables import import_
+
+    told = import_.update().where(import_.c.id == import_id)
+    connection.execute(told.values(notes=json.dumps(notes)))
+
+
+def _store_all(
+    connection: Connection,
+    house_id: int,
+    import_id: int,
+    parts: Iterable[ReadResult],
+    replace: bool,
+) -> tuple[Tally, tuple[str, ...]]:
+    from loadlib.store.series import Tally
+
+    total = Tally(0, 0, 0)
+    notes: dict[str, None] = {}
+    for part in parts:
+        for tally in _store(connection, house_id, import_id, part, replace):
+            total = total.plus(tally)
+        notes |= dict.fromkeys(part.notes)
+    return total, tuple(notes)
 
 
 def _store(
@@ -118,20 +170,9 @@ def _store(
     return tallies
 
 
-def _report(import_id: int, tallies: list[Tally], notes: tuple[str, ...]) -> ImportReport:
-    return ImportReport(
-        import_id,
-        sum(tally.added for tally in tallies),
-        sum(tally.same for tally in tallies),
-        sum(tally.contradicted for tally in tallies),
-        notes,
-    )
-
-
-def _contradiction(report: ImportReport, tallies: list[Tally], file_name: str) -> DataError:
-    example = next(tally.example for tally in tallies if tally.example)
+def _contradiction(total: Tally, file_name: str) -> DataError:
     return DataError(
-        f"{report.contradicted} values contradict what is stored, e.g. {example}. "
+        f"{total.contradicted} values contradict what is stored, e.g. {total.example}. "
         "Nothing was stored.",
         path=file_name or None,
         hint="Say which count: keep what is stored, or replace it; or delete the earlier import.",

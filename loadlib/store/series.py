@@ -1,4 +1,4 @@
-"""Measured series in the store: one row a channel, import and UTC month.
+"""Measured series in the store: blocks of a channel, each of one import and one UTC month.
 
 What an import adds to a channel is kept apart from what other imports gave, so that it can
 be deleted alone. Reading lays the parts over one another, a later import on top. Slots that
@@ -24,7 +24,18 @@ from loadlib.errors import DataError
 from loadlib.store import blocks
 from loadlib.store.tables import channel, series_block, series_part
 
-__all__ = ["Grid", "Tally", "grid_of", "read_series", "read_temperatures", "store_grid"]
+__all__ = [
+    "Grid",
+    "Tally",
+    "channels",
+    "extent",
+    "grid_of",
+    "read_series",
+    "read_temperatures",
+    "store_grid",
+    "told",
+    "values_between",
+]
 
 OUTDOOR = "outdoor_c"
 MOST_SLOTS = 60_000_000
@@ -56,6 +67,15 @@ class Tally(NamedTuple):
     same: int
     contradicted: int
     example: str = ""
+
+    def plus(self, more: Tally) -> Tally:
+        """Both together; the first example stays."""
+        return Tally(
+            self.added + more.added,
+            self.same + more.same,
+            self.contradicted + more.contradicted,
+            self.example or more.example,
+        )
 
 
 def grid_of(measured: Series | Temperatures) -> Grid:
@@ -195,8 +215,11 @@ def _write_part(
             )
     if not rows:
         return
-    part_row = {"channel_id": channel_id, "import_id": import_id, "source": grid.source}
-    statement = series_part.insert().values(**part_row, notes=json.dumps(grid.notes))
+    key = {"channel_id": channel_id, "import_id": import_id}
+    told = {"source": grid.source, "notes": json.dumps(grid.notes)}
+    fresh = insert(series_part).values(**key, **told)
+    # The stretches of a long log are added one after the other to the same part.
+    statement = fresh.on_conflict_do_update(index_elements=list(key), set_=told)
     part_id = connection.execute(statement.returning(series_part.c.id)).scalar_one()
     connection.execute(series_block.insert(), [row | {"series_part_id": part_id} for row in rows])
 
@@ -245,11 +268,47 @@ def _when(epoch_s: int) -> str:
     return datetime.fromtimestamp(epoch_s, UTC).strftime("%Y-%m-%d %H:%M UTC")
 
 
+def channels(connection: Connection, house_id: int) -> list[Any]:
+    """Rows of the channels of power of a house, in the order in which they came."""
+    rows = select(channel).where(channel.c.house_id == house_id, channel.c.flow != OUTDOOR)
+    return list(connection.execute(rows.order_by(channel.c.id)).all())
+
+
+def extent(connection: Connection, row: Any) -> tuple[int, int, int] | None:
+    """First start, step [s] and slots of a channel up to its last value; None when empty."""
+    ends = select(
+        func.min(series_block.c.start_s),
+        func.max(series_block.c.start_s + series_block.c.step_s * series_block.c.slots),
+    ).select_from(series_block.join(series_part))
+    start_s, end_s = connection.execute(ends.where(series_part.c.channel_id == row.id)).one()
+    return None if start_s is None else (start_s, row.step_s, (end_s - start_s) // row.step_s)
+
+
+def told(connection: Connection, channel_id: int) -> tuple[str, tuple[str, ...]]:
+    """Source and notes of what was imported into a channel."""
+    parts = (
+        select(series_part.c.source, series_part.c.notes)
+        .where(series_part.c.channel_id == channel_id)
+        .order_by(series_part.c.import_id)
+    )
+    rows = connection.execute(parts).all()
+    sources = dict.fromkeys(row.source for row in rows if row.source)
+    notes = dict.fromkeys(note for row in rows for note in json.loads(row.notes))
+    return "; ".join(sources), tuple(notes)
+
+
+def values_between(
+    connection: Connection, channel_id: int, start_s: int, step_s: int, slots: int
+) -> NDArray[np.float64]:
+    """Stored values of a window of a channel's own grid, NaN where nothing is, shape (slots,)."""
+    window = (start_s, step_s, slots)
+    return _laid_over(_blocks_in(connection, channel_id, *window), *window)
+
+
 def read_series(connection: Connection, house_id: int) -> list[Series]:
     """Every power series of a house, from its first stored slot to its last."""
-    rows = select(channel).where(channel.c.house_id == house_id, channel.c.flow != OUTDOOR)
     found = []
-    for row in connection.execute(rows.order_by(channel.c.id)).all():
+    for row in channels(connection, house_id):
         if grid := _read_channel(connection, row):
             fields = (grid.channel, grid.place, grid.flow, grid.start_s, grid.step_s)
             found.append(Series(*fields, grid.values, grid.timezone, grid.source, grid.notes))
@@ -266,28 +325,9 @@ def read_temperatures(connection: Connection, house_id: int) -> Temperatures | N
 
 
 def _read_channel(connection: Connection, row: Any) -> Grid | None:
-    parts = (
-        select(series_part.c.source, series_part.c.notes)
-        .where(series_part.c.channel_id == row.id)
-        .order_by(series_part.c.import_id)
-    )
-    told = connection.execute(parts).all()
-    if not told:
+    window = extent(connection, row)
+    if window is None:
         return None
-    ends = select(
-        func.min(series_block.c.start_s),
-        func.max(series_block.c.start_s + series_block.c.step_s * series_block.c.slots),
-    ).select_from(series_block.join(series_part))
-    start_s, end_s = connection.execute(ends.where(series_part.c.channel_id == row.id)).one()
-    window = (start_s, row.step_s, (end_s - start_s) // row.step_s)
-    return Grid(
-        row.channel,
-        row.place,
-        row.flow,
-        start_s,
-        row.step_s,
-        _laid_over(_blocks_in(connection, row.id, *window), *window),
-        row.timezone,
-        "; ".join(dict.fromkeys(part.source for part in told if part.source)),
-        tuple(dict.fromkeys(note for part in told for note in json.loads(part.notes))),
-    )
+    values = values_between(connection, row.id, *window)
+    fields = (row.channel, row.place, row.flow, *window[:2], values, row.timezone)
+    return Grid(*fields, *told(connection, row.id))

@@ -329,9 +329,9 @@ series_block = Table(
     Column("step_s", Integer, nullable=False),
     Column("slots", Integer, nullable=False),
     Column("packed", LargeBinary, nullable=False),
-    UniqueConstraint("series_part_id", "month"),
+    UniqueConstraint("series_part_id", "start_s"),
 )
-"""One UTC month of one part: float32 values, packed by ``blocks``."""
+"""A stretch of one part within a UTC month: float32 values, packed by ``blocks``."""
 
 reading = Table(
     "reading",

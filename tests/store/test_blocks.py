@@ -63,3 +63,13 @@ def test_a_block_never_swells_beyond_its_slots() -> None:
     bomb = blocks.pack(np.zeros(5_000_000, np.float32))
     with pytest.raises(DataError, match="damaged"):
         blocks.unpack(bomb, 4)
+
+
+def test_a_long_month_is_cut(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(blocks, "MOST_SLOTS", 1000)
+    cut = list(blocks.month_slices(1_767_225_600, 60, 2500))
+    assert [(month, part.start, part.stop) for month, part in cut] == [
+        (202601, 0, 1000),
+        (202601, 1000, 2000),
+        (202601, 2000, 2500),
+    ]
