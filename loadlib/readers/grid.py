@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib.errors import DataError
+from loadlib.readers.gaps import Gaps
 from loadlib.readers.limits import LIMITS, Limits
 from loadlib.readers.remarks import counted
 
@@ -19,7 +20,6 @@ __all__ = [
     "common_step",
     "contradictory",
     "place",
-    "place_regular",
     "register_to_power",
     "stamp_text",
 ]
@@ -120,14 +120,10 @@ def place(
         )
     values = np.full(slots, np.nan)
     values[(start_s - first) // step] = mean_w
-    notes += _gaps(values, first, step, write)
+    gaps = Gaps(first, step)
+    gaps.take(first, values)
+    notes += gaps.notes(write)
     return Grid(first, step, values, tuple(notes))
-
-
-def place_regular(start_s: range, mean_w: Floats, *, zone: str = "") -> Grid:
-    """``place`` for readings that stand on their grid already; keeps ``mean_w`` itself."""
-    notes = _gaps(mean_w, start_s.start, start_s.step, stamp_text(zone))
-    return Grid(start_s.start, start_s.step, mean_w, tuple(notes))
 
 
 def register_to_power(
@@ -229,20 +225,3 @@ def _on_grid(start_s: Ints, mean_w: Floats, step: int, notes: list[str]) -> tupl
     on = phase == common_step(phase)
     notes.append(f"{counted(int((~on).sum()), 'reading')} between two slots of {step} s: left out")
     return start_s[on], mean_w[on]
-
-
-def _gaps(values: Floats, first: int, step: int, write: Callable[[int], str]) -> list[str]:
-    missing = np.isnan(values)
-    if not missing.any():
-        return []
-    edges = np.diff(np.concatenate(([0], missing.astype(np.int8), [0])))
-    begins, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
-    longest = np.argsort(begins - ends, kind="stable")[:_SHOWN]
-    shown = "; ".join(
-        f"{(ends[at] - begins[at]) * step / 3600:g} h from {write(first + int(begins[at]) * step)}"
-        for at in longest
-    )
-    return [
-        f"{int(missing.sum())} of {values.size} slots missing in {counted(begins.size, 'gap')}, "
-        f"not filled; longest: {shown}"
-    ]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from loadlib.errors import DataError, InputError
 from loadlib.readers.dst import LocalTime
 
-__all__ = ["Clock", "Folded", "clock_for", "regular_to_utc", "to_utc", "zone"]
+__all__ = ["Clock", "Folded", "clock_for", "to_utc", "zone"]
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -120,15 +120,6 @@ def to_utc(local_s: Ints, where: ZoneInfo) -> Folded:
     second = doubled & _is_second_pass(local_s, at, doubled)
     utc_s = np.where(second, local_s - offsets[following], utc_s)
     return Folded(utc_s, doubled, second, skipped)
-
-
-def regular_to_utc(local_s: range, where: ZoneInfo) -> range | None:
-    """Regular stamps of a local clock as UTC; None near a change of the clock. [s]"""
-    _, offsets = _offsets(local_s[0], local_s[-1], where)
-    if offsets.size > 1:
-        return None
-    offset = int(offsets[0])
-    return range(local_s.start - offset, local_s.stop - offset, local_s.step)
 
 
 def _is_second_pass(local_s: Ints, change: Ints, doubled: Bools) -> Bools:

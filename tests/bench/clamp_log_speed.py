@@ -55,20 +55,22 @@ def whole(path: Path, folder: Path) -> tuple[float, float, float, int]:
     from loadlib.readers.clamp_log import ClampLogReader
     from loadlib.store.database import open_database
     from loadlib.store.houses import create
-    from loadlib.store.imports import store_result
+    from loadlib.store.imports import store_parts
+    from loadlib.store.samples import stored_logs
 
     db = open_database(folder / "bench.sqlite")
     create(House("bench"), db)
-    options = ReadOptions(timezone="Etc/UTC")
+    options = ReadOptions(timezone="America/New_York")
     started = time.perf_counter()
-    result = ClampLogReader().read(path, options)
+    for _ in ClampLogReader().read_parts(path, options):
+        pass
     read = time.perf_counter()
-    store_result("bench", result, db=db)
+    store_parts("bench", ClampLogReader().read_parts(path, options), db=db)
     stored = time.perf_counter()
     edges = 0
-    for one in result.series:
-        steps = find_steps(one.mean_w, float(one.step_s))
-        pair_edges(steps, one.mean_w, float(one.step_s))
+    for log in stored_logs("bench", db):
+        steps = find_steps(log.values, float(log.values.step_s))
+        pair_edges(steps, log.values, float(log.values.step_s))
         edges += steps.at.size
     done = time.perf_counter()
     return read - started, stored - read, done - stored, edges

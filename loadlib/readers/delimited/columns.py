@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -25,9 +25,10 @@ from loadlib.readers.delimited.text import chunks_of_lines
 from loadlib.readers.limits import LIMITS, Limits
 from loadlib.readers.remarks import counted
 
-__all__ = ["Cells", "Wanted", "read_cells"]
+__all__ = ["Cells", "Wanted", "cell_pieces", "read_cells"]
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 _TOTALS: Final = ("total", "sum", "average", "mean", "subtotal", "gesamt", "summe", "grand")
 _SHOWN: Final = 3
@@ -49,7 +50,7 @@ class Cells:
     """Columns of a file, all with one entry a row of data.
 
     ``flags`` counts what stood behind numbers (an E, a star); ``notes`` says what was left
-    out.
+    out; ``lines`` where the rows stand in the file.
     """
 
     stamps: Stamps
@@ -60,14 +61,15 @@ class Cells:
     headings: int = 0
     odd: list[str] = field(default_factory=list)
     rows: int = 0
+    lines: list[range | Ints] = field(default_factory=list)
 
     def value(self, index: int) -> Floats:
         """Numbers of one column, shape (n,), NaN for blanks."""
         return np.concatenate([np.empty(0), *self.values[index]])
 
-    def give_up(self, index: int) -> Floats:
-        """Numbers of one column as ``value`` has them; they are no longer kept here."""
-        return np.concatenate([np.empty(0), *self.values.pop(index)])
+    def line(self) -> Ints:
+        """Number of each row's line in the file, shape (n,)."""
+        return np.concatenate([np.empty(0, np.int64), *map(np.asarray, self.lines)])
 
     def notes(self) -> list[str]:
         """What was left out or flagged, in words."""
@@ -104,22 +106,66 @@ def read_cells(
     DataError
         naming the line that can't be understood.
     """
+    cells = _no_cells(table, wanted)
+    for line, text, share in _bodies(path, encoding, table, limits):
+        _take(text, line, table, wanted, cells, path)
+        _refuse_more(cells.rows, path, limits)
+        if progress is not None:
+            progress(share)
+    return cells
+
+
+def cell_pieces(
+    path: Path, encoding: str, table: Table, wanted: Wanted, limits: Limits = LIMITS
+) -> Iterator[tuple[Cells, float]]:
+    """``read_cells`` a stretch of the file at a time, and the share of it that was read.
+
+    What was left out or flagged is counted through from stretch to stretch.
+
+    Raises
+    ------
+    DataError
+        as ``read_cells``, when the stretch is reached.
+    """
+    rows = 0
+    told = _no_cells(table, wanted)
+    for line, text, share in _bodies(path, encoding, table, limits):
+        cells = _no_cells(table, wanted)
+        cells.flags, cells.odd = told.flags, told.odd
+        cells.totals, cells.headings = told.totals, told.headings
+        _take(text, line, table, wanted, cells, path)
+        told = cells
+        rows += cells.rows
+        _refuse_more(rows, path, limits)
+        yield cells, share
+
+
+def _no_cells(table: Table, wanted: Wanted) -> Cells:
     sample = [cell for cell in table.column(wanted.time) if cell]
-    cells = Cells(
+    return Cells(
         Stamps(sample, separate=wanted.clock >= 0),
         {index: [] for index in wanted.values},
         {index: Words() for index in wanted.words},
     )
+
+
+def _bodies(
+    path: Path, encoding: str, table: Table, limits: Limits
+) -> Iterator[tuple[int, str, float]]:
+    """Pieces of the file below its headings: line, text, share of the file so far."""
     for first_line, text, share in chunks_of_lines(path, encoding, limits):
         skip = max(table.first_line - first_line, 0)
-        body = _without_lines(text, skip) if skip else text
-        if body and not _take_plain(body, table, wanted, cells):
-            _take_rows(body, first_line + skip, table, wanted, cells, path)
-        if cells.rows > limits.readings:
-            raise DataError(f"more than {limits.readings} rows", path=str(path), hint="Split it.")
-        if progress is not None:
-            progress(share)
-    return cells
+        yield first_line + skip, _without_lines(text, skip) if skip else text, share
+
+
+def _take(text: str, line: int, table: Table, wanted: Wanted, cells: Cells, path: Path) -> None:
+    if text and not _take_plain(text, line, table, wanted, cells):
+        _take_rows(text, line, table, wanted, cells, path)
+
+
+def _refuse_more(rows: int, path: Path, limits: Limits) -> None:
+    if rows > limits.readings:
+        raise DataError(f"more than {limits.readings} rows", path=str(path), hint="Split it.")
 
 
 def _without_lines(text: str, count: int) -> str:
@@ -131,7 +177,7 @@ def _without_lines(text: str, count: int) -> str:
     return text[at:]
 
 
-def _take_plain(text: str, table: Table, wanted: Wanted, cells: Cells) -> bool:
+def _take_plain(text: str, line: int, table: Table, wanted: Wanted, cells: Cells) -> bool:
     """Take a piece in which every row has every cell and every number is a plain number."""
     delimiter, width = table.delimiter, table.width
     text = text.removesuffix("\n")
@@ -146,6 +192,7 @@ def _take_plain(text: str, table: Table, wanted: Wanted, cells: Cells) -> bool:
             for index, part in found.items():
                 cells.values[index].append(part)
             cells.rows += rows
+            cells.lines.append(range(line, line + rows))
             return True
     if text.count(delimiter) != rows * (width - 1):
         return False
@@ -161,6 +208,7 @@ def _take_plain(text: str, table: Table, wanted: Wanted, cells: Cells) -> bool:
     for index, words in cells.words.items():
         words.take(flat[index::width])
     cells.rows += rows
+    cells.lines.append(range(line, line + rows))
     return True
 
 
@@ -247,6 +295,7 @@ def _append_rows(
     for index, words in cells.words.items():
         words.take([row[index] for row in rows])
     cells.rows += len(rows)
+    cells.lines.append(np.array(lines, np.int64))
 
 
 def _stamp_columns(rows: Sequence[list[str]], wanted: Wanted) -> tuple[list[str], list[str]]:

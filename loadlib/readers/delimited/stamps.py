@@ -99,20 +99,10 @@ class Stamps:
         """Append stamps that are seconds of the local clock already, shape (n,). [s]"""
         self._append(_as_range(local_s) or local_s, utc=False)
 
-    def regular(self) -> range | None:
-        """Seconds of the local clock of all rows where each is one step after the other. [s]
-
-        None where a step is missing, repeated or of another length, for fewer than two rows,
-        for stamps of another kind than ISO, and for years outside 1980 to 2100.
-        """
-        whole = range(0)
-        for part in self._parts:
-            joined = _joined(whole, part) if isinstance(part, range) else None
-            if joined is None:
-                return None
-            whole = joined
-        inside = len(whole) > 1 and whole[0] >= EARLIEST_S and whole[-1] < LATEST_S
-        return whole if inside else None
+    @property
+    def date_texts(self) -> Sequence[str]:
+        """The different texts of dates so far, in the order of the file; none where ISO."""
+        return tuple(self._dates.texts)
 
     def _append(self, part: _Part, *, utc: bool) -> None:
         self._parts.append(part)
@@ -248,16 +238,6 @@ def _as_range(moments: Ints) -> range | None:
     if step <= 0 or (np.diff(moments) != step).any():
         return None
     return range(first, first + step * moments.size, step)
-
-
-def _joined(before: range, after: range) -> range | None:
-    """Two ranges as one, None where the second does not go on as the first did."""
-    if not before:
-        return after
-    step = before.step
-    if after.start != before.stop or (len(after) > 1 and after.step != step):
-        return None
-    return range(before.start, before.stop + step * len(after), step)
 
 
 def _offset(text: str, where: ZoneInfo | None) -> int:
