@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 if TYPE_CHECKING:
-    from loadlib.core.household import House
     from loadlib.core.profile import LoadProfile
-    from loadlib.core.series import Series
 
 app = typer.Typer(
     add_completion=False,
@@ -182,44 +179,24 @@ def log(
     as_json: AsJson = False,
 ) -> None:
     """Store a log as series; legs, circuits and appliances by its headings."""
-    import hashlib
-
     from loadlib.cli import reading_words as words_of
     from loadlib.cli.output import out
+    from loadlib.cli.reading_log import count_times_on, store_log
     from loadlib.core.series import ReadOptions
-    from loadlib.errors import NotFound
-    from loadlib.readers.clamp_log import ClampLogReader
     from loadlib.store.houses import load, pick
-    from loadlib.store.imports import store_result
 
     name = pick(house)
     home = load(name)
-    if not file.is_file():
-        raise NotFound("file", str(file))
     options = ReadOptions(timezone or home.timezone, columns=_columns(column or []))
-    supply = home.supply
-    volts = {f"circuit {c.name}": supply.volts(supply.legs_of(c.legs)) for c in home.circuits}
-    reader = ClampLogReader(leg_v=supply.leg_v, volts=volts)
-    with out.progress(f"reading {file.name}") as update:
-        result = reader.with_progress(update).read(file, options)
-    _known_places(result.series, home)
-    with file.open("rb") as opened:
-        digest = hashlib.file_digest(opened, "sha256").hexdigest()
-    report = store_result(
-        name,
-        result,
-        file_name=file.name,
-        sha256=digest,
-        reader="clamp_log",
-        contradictions=contradictions,
-    )
-    places = {one.place: one.mean_w.size for one in result.series}
+    report, places = store_log(name, home, file, options, contradictions)
+    times_on = count_times_on(name, places)
     if as_json:
-        out.json(report._asdict() | {"places": places})
+        out.json(report._asdict() | {"places": places.slots, "times_on": dict(times_on)})
         return
     out.text(*(f"- {note}" for note in report.notes))
-    for place, slots in places.items():
-        out.text(f"{place}: {slots:,} values of {result.series[0].step_s} s")
+    for place, slots in places.slots.items():
+        seen = f", {times_on[place]:,} times on in all that is stored" if place in times_on else ""
+        out.text(f"{place}: {slots:,} values of {places.step_s} s{seen}")
     state = f"import {report.import_id}" if report.import_id is not None else "all there already"
     out.text(f"stored {report.added:,} values for {name} ({state})")
     words_of.caution(as_json)
@@ -235,21 +212,3 @@ def _columns(pairs: list[str]) -> tuple[tuple[str, str], ...]:
             raise InputError(f"--column {pair!r}", hint='Write "leg A=HEADING".')
         found.append((place.strip(), heading.strip()))
     return tuple(found)
-
-
-def _known_places(series: Sequence[Series], home: House) -> None:
-    """Circuits and appliances must be those of the house, or nothing is stored."""
-    from loadlib.errors import NotFound
-
-    circuits = tuple(c.name for c in home.circuits)
-    for one in series:
-        kind, _, name = one.place.partition(" ")
-        if kind == "circuit" and name.casefold() not in {c.casefold() for c in circuits}:
-            raise NotFound(
-                "circuit",
-                name,
-                near=circuits[:6],
-                hint=f'Name the place of the column: --column "circuit NAME={name}".',
-            )
-        if kind == "appliance":
-            home.appliance(name)
