@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, tzinfo
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loadlib.clamp.spot import imbalance_share
-from loadlib.core.electrical import System, neutral_a
+from loadlib.core.electrical import System
+from loadlib.errors import InputError
 
-__all__ = ["Balance", "balance", "base_load_w", "by_hour_w", "highest_window_w"]
+__all__ = [
+    "Balance",
+    "balance",
+    "base_load_w",
+    "by_hour_w",
+    "highest_window",
+    "highest_window_w",
+    "local_hours",
+]
 
 Array = NDArray[np.float64]
 
@@ -30,16 +40,42 @@ class Balance:
     highest_neutral_a: float
 
 
+_QUARTER_S = 900
+"""Every offset from UTC in use since 1972 is a whole number of these."""
+
+
 def highest_window_w(power_w: Array, step_s: int, window_s: int) -> float:
     """Highest mean over a window of whole samples, any start; NaN when none is complete. [W]"""
+    return highest_window(power_w, step_s, window_s)[0]
+
+
+def highest_window(power_w: Array, step_s: int, window_s: int) -> tuple[float, int]:
+    """As ``highest_window_w``, with the sample that it begins at; (NaN, -1) when none is. [W]"""
     slots = window_s // step_s
     if slots < 1 or power_w.size < slots:
-        return float("nan")
+        return float("nan"), -1
     padded = np.concatenate(([0.0], np.cumsum(np.nan_to_num(power_w))))
     missing = np.concatenate(([0], np.cumsum(np.isnan(power_w))))
     mean = (padded[slots:] - padded[:-slots]) / slots
     whole = missing[slots:] == missing[:-slots]
-    return float(mean[whole].max()) if whole.any() else float("nan")
+    if not whole.any():
+        return float("nan"), -1
+    at = int(np.argmax(np.where(whole, mean, -np.inf)))
+    return float(mean[at]), at
+
+
+def local_hours(start_s: int, step_s: int, size: int, zone: tzinfo) -> NDArray[np.int64]:
+    """Clock hour in ``zone`` of the start of each of ``size`` samples, shape (size,).
+
+    ``start_s`` is UTC epoch seconds of the first one. [s]
+    """
+    first = start_s // _QUARTER_S
+    quarter = (start_s + step_s * np.arange(size, dtype=np.int64)) // _QUARTER_S - first
+    last = int(quarter[-1]) if size else -1
+    # A regular grid touches few quarters of an hour: the clock is asked once for each.
+    moments = ((first + k) * _QUARTER_S for k in range(last + 1))
+    hours = np.array([datetime.fromtimestamp(s, zone).hour for s in moments], dtype=np.int64)
+    return hours[quarter]
 
 
 def by_hour_w(power_w: Array, hour: NDArray[np.int64]) -> Array:
@@ -58,17 +94,23 @@ def base_load_w(power_w: Array) -> float:
 
 
 def balance(leg_a: Array, supply: System) -> Balance:
-    """Balance of simultaneous leg currents, shape (legs, n). [A]"""
+    """Balance of simultaneous leg currents, shape (legs, n), where all legs are known. [A]
+
+    InputError where the legs are not the supply's, or have no moment in common.
+    """
+    if leg_a.shape[0] != len(supply.legs):
+        raise InputError(f"{leg_a.shape[0]} currents for the legs {', '.join(supply.legs)}")
     there = leg_a[:, ~np.isnan(leg_a).any(axis=0)]
+    if there.shape[1] == 0:
+        raise InputError("the legs were never logged at the same time")
     mean = tuple(float(x) for x in there.mean(axis=1))
     pair = mean if len(mean) == 2 else (max(mean), min(mean))
-    neutral = np.array([neutral_a(supply, column) for column in _thin(there).T])
-    return Balance(
-        mean, imbalance_share(*pair), float(neutral.mean()), float(neutral.max(initial=0.0))
-    )
+    neutral = _neutral_a(supply, there)
+    return Balance(mean, imbalance_share(*pair), float(neutral.mean()), float(neutral.max()))
 
 
-def _thin(leg_a: Array) -> Array:
-    """At most some thousand moments, evenly spread: the neutral is worked out one by one."""
-    every = max(1, leg_a.shape[1] // 5000)
-    return leg_a[:, ::every]
+def _neutral_a(supply: System, leg_a: Array) -> Array:
+    """``neutral_a`` of every moment at once: currents (legs, n), neutral (n,). [A]"""
+    angle = np.radians(supply.angle_deg) * np.arange(len(supply.legs))
+    neutral: Array = np.hypot(np.cos(angle) @ leg_a, np.sin(angle) @ leg_a)
+    return neutral
