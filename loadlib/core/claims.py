@@ -51,7 +51,14 @@ class When:
     """The condition under which a claim holds; empty fields mean "whenever".
 
     ``outdoor_c`` is a (from, to) pair [°C]; ``months`` 1–12; ``hours`` 0–23; ``off`` and
-    ``on`` are ids of appliances or names of circuits.
+    ``on`` are ids of appliances or names of circuits. All that are given hold together.
+
+    A demand claim with ``outdoor_c`` speaks of the hours of its period (or the hour of ``at``, or
+    every hour if it has neither) in which the house's stored outdoor temperature lay in the span,
+    both ends included. In them loads that heat or cool by thermostat take energy in proportion to
+    degree-hours (``core.degree_hours``), with doubt. Without stored temperatures for three
+    quarters of the period's hours, or with none of them in the span, the claim is not used and
+    the profile says why. A span that leaves no hour out is no condition.
     """
 
     outdoor_c: tuple[float, float] | None = None
@@ -167,7 +174,9 @@ class DemandClaim:
     share : float
         which quantile, for ``quantile_w``.
     when : When
-        for ``change_w``: ``when.off`` is what was switched off (or on) in between.
+        for ``change_w``: ``when.off`` is what was switched off (or on) in between. With
+        ``outdoor_c``, ``months`` or ``hours`` the claim is about these hours of the period
+        only; ``energy_wh`` is the energy of these hours.
     """
 
     quantity: str

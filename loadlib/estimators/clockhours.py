@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from loadlib.core.claims import When
 
-__all__ = ["CELLS", "cells_of", "hours_by_cell", "when_mask"]
+__all__ = ["CELLS", "cells_of", "hour_marks", "hours_by_cell", "local_s", "when_mask"]
 
 CELLS = 288
 """Month-hours: (month − 1) · 24 + hour."""
@@ -23,20 +23,31 @@ def cells_of(times_s: NDArray[np.int64], timezone: str) -> NDArray[np.int64]:
 
     Without a zone the clock of UTC is taken.
     """
-    local = times_s + _offsets(times_s, timezone)
+    local = local_s(times_s, timezone)
     stamp = local.astype("datetime64[s]")
     month = stamp.astype("datetime64[M]").astype(np.int64) % 12
     result: NDArray[np.int64] = month * 24 + (local // _HOUR_S) % 24
     return result
 
 
-def hours_by_cell(start_s: int, end_s: int, timezone: str) -> NDArray[np.float64]:
-    """Hours of a period in each month-hour, shape (288,). Parts of an hour count as parts. [h]"""
+def local_s(times_s: NDArray[np.int64], timezone: str) -> NDArray[np.int64]:
+    """What the local clock shows, as seconds since 1970 of that clock, shape (n,). [s]"""
+    return times_s + _offsets(times_s, timezone)
+
+
+def hour_marks(start_s: int, end_s: int) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Starts of the hours that a period touches and how much of each lies in it. [s], [h]"""
     first = start_s - start_s % _HOUR_S
     marks = np.arange(first, end_s, _HOUR_S, dtype=np.int64)
     length = np.full(marks.size, 1.0)
     length[0] -= (start_s - first) / _HOUR_S
     length[-1] -= (marks[-1] + _HOUR_S - end_s) / _HOUR_S
+    return marks, length
+
+
+def hours_by_cell(start_s: int, end_s: int, timezone: str) -> NDArray[np.float64]:
+    """Hours of a period in each month-hour, shape (288,). Parts of an hour count as parts. [h]"""
+    marks, length = hour_marks(start_s, end_s)
     counted = np.bincount(cells_of(marks, timezone), weights=length, minlength=CELLS)
     return counted.astype(np.float64)
 

@@ -30,7 +30,7 @@ from loadlib.estimators.robust import (
     soundness,
 )
 from loadlib.estimators.rows import Rows
-from loadlib.estimators.tails import MODEL_SIGMA, Tail
+from loadlib.estimators.tails import Tail
 from loadlib.estimators.unknowns import Laws, State, Unknowns
 
 __all__ = ["DRAWS", "Posterior", "fit"]
@@ -147,7 +147,10 @@ class _Problem:
     def variance(self, state: State, predicted: Array) -> Array:
         """Of each claim about the prediction: its own doubt and what it leaves open. [W²]"""
         own = np.where(predicted > self.typical, self.upper, self.lower) ** 2
-        tails = (MODEL_SIGMA * predicted[len(self.rows) :]) ** 2
+        tails = [
+            tail.spread(self.unknowns, state, float(value))
+            for tail, value in zip(self.tails, predicted[len(self.rows) :], strict=True)
+        ]
         total: Array = own + np.concatenate((self.rows.spread(state), tails))
         return total
 

@@ -7,6 +7,9 @@ about a maximum or another quantile are not linear; they are in ``tails``.
 What a row leaves open is kept apart from the claim's own doubt: a week is not the month it
 stands for, an instant finds loads on or off, hours of use are guesses. Those spreads are
 worked out at the numbers that the fit has reached (``Rows.spread``).
+
+A claim at an outdoor temperature speaks of the hours of ``outdoor.Spell``; in them loads that
+follow the weather do more or less than their month's mean (``bonds.Use``).
 """
 
 from __future__ import annotations
@@ -22,8 +25,10 @@ from loadlib.core.claims import DemandClaim
 from loadlib.core.household import House
 from loadlib.core.load import Load
 from loadlib.core.ranges import Z95, Range
+from loadlib.estimators.bonds import Bond, Use
 from loadlib.estimators.clockhours import CELLS, cells_of, hours_by_cell, when_mask
 from loadlib.estimators.energy import DAYS_IN_MONTH
+from loadlib.estimators.outdoor import Outdoor, Spell
 from loadlib.estimators.unknowns import (
     ACTIVITY_MONTH_SIGMA,
     ALWAYS_ON,
@@ -34,7 +39,7 @@ from loadlib.estimators.unknowns import (
     Unknowns,
 )
 
-__all__ = ["DAY_SIGMA", "Rows", "day_sigma", "linear_rows", "members", "value_w"]
+__all__ = ["DAY_SIGMA", "Rows", "day_sigma", "linear_rows", "members", "spell_of", "value_w"]
 
 Array = NDArray[np.float64]
 
@@ -84,15 +89,52 @@ class _Row:
     sample: float = 0.0
     year: float = 0.0
     block: float = 0.0
-    instant: Array | None = None
+    moment: _Moment | None = None
     place: Array = field(default_factory=lambda: np.zeros(0))
+    weather: _Open | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Moment:
+    """When an instant may have been: weights of the month-hours, sum 1, shape (288,); and what
+    each load does then relative to usual: ``time`` (n, 288) its share of time on, ``watts``
+    (n,) its running power, ``power`` (n, 288) its mean power."""
+
+    cells: Array
+    time: Array
+    watts: Array
+    power: Array
+    use: Use | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Open:
+    """What the weather leaves open in a row, as standard deviations of its coefficients.
+
+    ``follow`` (n, 12) on the rise of loads that follow the weather, wrong together; ``rise``
+    (n, 12) on that of each of the others, ``run`` (n,) on running power, ``rest`` (12,) on what
+    is not listed.
+    """
+
+    follow: Array
+    rise: Array
+    run: Array
+    rest: Array
+
+    def variance(self, state: State, leg_share: float) -> float:
+        """Of the row's prediction. [W²]"""
+        together = float((self.follow * state.rise).sum())
+        apart = (self.rise * state.rise).sum(axis=1) ** 2 + (self.run * state.running) ** 2
+        rest = float(self.rest @ state.rest) * leg_share
+        return together**2 + float(apart.sum()) + rest**2
 
 
 class Rows:
     """K linear rows over n loads.
 
     ``typical`` (K,) is what the claims say in W; ``lower`` and ``upper`` (K,) their sigmas on
-    either side; ``scale`` (K,) turns W into the claim's unit. [W]
+    either side; ``at_temperature`` (K,) whether they hold in some of the hours only, by the
+    outdoor temperature. [W]
     """
 
     def __init__(self, rows: Sequence[_Row], unknowns: Unknowns, guessed: NDArray[np.bool_]):
@@ -121,7 +163,9 @@ class Rows:
             [row.claim.place.startswith("appliance ") for row in rows], dtype=bool
         )
         self._day_sigma = day_sigma(unknowns)
-        self._instant = [(j, row.instant) for j, row in enumerate(rows) if row.instant is not None]
+        self._moments = [(j, row.moment) for j, row in enumerate(rows) if row.moment is not None]
+        self.at_temperature = np.array([row.weather is not None for row in rows], dtype=bool)
+        self._weather = [(j, row.weather) for j, row in enumerate(rows) if row.weather is not None]
         self._guessed = guessed
         self._unknowns = unknowns
         plain = np.ones(n, dtype=bool)
@@ -206,20 +250,25 @@ class Rows:
         variance += np.where(self._on_leg, ((0.5 * means) ** 2 * self._guessed).sum(axis=1), 0.0)
         rest_w = float(state.rest.mean())
         variance += np.where(self._on_circuit, (CIRCUIT_REST_SHARE * rest_w) ** 2, 0.0)
-        for j, cells in self._instant:
-            variance[j] += self._instant_variance(state, j, cells)
+        for j, moment in self._moments:
+            variance[j] += self._instant_variance(state, j, moment)
             variance[j] += (REST_INSTANT_SIGMA * rest[j]) ** 2
+        for j, left in self._weather:
+            variance[j] += left.variance(state, float(self._leg_share(state)[j]))
         return variance
 
-    def _instant_variance(self, state: State, j: int, cells: Array) -> float:
+    def _instant_variance(self, state: State, j: int, moment: _Moment) -> float:
         """Spread of the sum of the loads whose state is not known, at a random instant."""
         u = self._unknowns
-        share = self._place[j]
+        share, cells = self._place[j], moment.cells
         on = np.minimum(
-            u.duty.reshape(-1, CELLS) * np.repeat(state.season, 24, axis=1) * state.factor[:, None],
+            u.duty.reshape(-1, CELLS)
+            * np.repeat(state.season, 24, axis=1)
+            * state.factor[:, None]
+            * moment.time,
             1.0,
         )
-        step = share * np.maximum(state.running - state.standby, 0.0)
+        step = share * np.maximum(moment.watts * state.running - state.standby, 0.0)
         # A load whose state is known has no rise in the row.
         step = np.where(self.rise[j].any(axis=1), step, 0.0)
         within = float((u.count * step**2) @ ((on * (1.0 - on)) @ cells))
@@ -261,31 +310,32 @@ def _is(load: Load, name: str) -> bool:
     return load.id == name or load.id.startswith(f"{name}/")
 
 
-def value_w(claim: DemandClaim) -> Range:
-    """What a claim says as mean power. [W]"""
+def value_w(claim: DemandClaim, counted_h: float | None = None) -> Range:
+    """What a claim says as mean power, over the ``counted_h`` hours of its condition. [W]"""
     if claim.quantity != "energy_wh" or claim.start_s is None or claim.end_s is None:
         return claim.value
+    if counted_h is not None:
+        return claim.value.scaled(1.0 / counted_h)
     return claim.value.scaled(3600.0 / (claim.end_s - claim.start_s))
 
 
 def linear_rows(
-    claims: Sequence[DemandClaim], unknowns: Unknowns, house: House
+    claims: Sequence[DemandClaim],
+    unknowns: Unknowns,
+    house: House,
+    outdoor: Outdoor | None = None,
 ) -> tuple[Rows, tuple[DemandClaim, ...]]:
-    """Rows of the claims about energy, means, instants and changes; and claims of no use."""
-    years = _years(claims, house.timezone)
+    """Rows of the claims about energy, means, instants and changes; and claims of no use.
+
+    Claims at an outdoor temperature need ``outdoor``, which also says what is wrong with them.
+    """
+    rows_of = _RowsOf(unknowns, house, outdoor, _years(claims, house.timezone))
     rows, unused = [], []
     for claim in claims:
-        share = members(claim.place, unknowns, house)
-        outdoor = claim.when.outdoor_c is not None
-        if share is None or outdoor:
-            unused.append(claim)
-        elif claim.quantity in ("energy_wh", "mean_w"):
-            rows.append(_mean_row(claim, share, unknowns, house, years))
-        elif claim.quantity == "at_w":
-            rows.append(_instant_row(claim, share, unknowns, house))
-        elif claim.quantity == "change_w":
-            row = _change_row(claim, unknowns, house)
-            rows.append(row) if row is not None else unused.append(claim)
+        if claim.quantity in ("max_w", "quantile_w"):
+            continue
+        row = rows_of.row(claim)
+        rows.append(row) if row is not None else unused.append(claim)
     guessed = np.array([any("leg " in note for note in load.notes) for load in unknowns.loads])
     return Rows(rows, unknowns, guessed), tuple(unused)
 
@@ -311,61 +361,141 @@ def _place_legs(claim: DemandClaim, house: House) -> tuple[int, float]:
     return -1, 0.0
 
 
-def _mean_row(
-    claim: DemandClaim, share: Array, unknowns: Unknowns, house: House, years: Array
-) -> _Row:
-    hours = hours_by_cell(int(claim.start_s or 0), int(claim.end_s or 0), house.timezone)
-    asked = hours * when_mask(claim.when)
-    total = asked.sum()
-    weight = (asked / total if total > 0.0 else asked).reshape(12, 24)
-    by_month = weight.sum(axis=1)
-    leg, rest = _place_legs(claim, house)
-    days = hours.reshape(12, 24).sum(axis=1) / 24.0
-    whole = DAYS_IN_MONTH * np.maximum(years, 1.0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        lack = np.where(days > 0.0, 1.0 / days - 1.0 / np.maximum(whole, days), 0.0)
-    several = years[by_month > 0.0].max(initial=1.0) > 1.0
-    day_hours = int((weight > 0.0).sum(axis=1).max(initial=0))
-    return _Row(
-        claim,
-        value_w(claim),
-        run=np.zeros(share.size),
-        off=share * unknowns.count,
-        rise=share[:, None] * np.einsum("imh,mh->im", unknowns.duty, weight),
-        rest=rest * by_month,
-        leg=leg,
-        sample=float(by_month**2 @ lack),
-        year=YEAR_SIGMA if several else 0.0,
-        block=1.0 - day_hours / 24.0,
-        place=share,
-    )
+@dataclass(frozen=True, slots=True, eq=False)
+class _RowsOf:
+    """Makes rows; None for a claim that says nothing about this house."""
+
+    unknowns: Unknowns
+    house: House
+    outdoor: Outdoor | None
+    years: Array
+
+    def row(self, claim: DemandClaim) -> _Row | None:
+        share = members(claim.place, self.unknowns, self.house)
+        spell = spell_of(claim, self.outdoor)
+        if share is None or isinstance(spell, str):
+            return None
+        if claim.quantity in ("energy_wh", "mean_w"):
+            return self._mean(claim, share, spell)
+        moment = self._moment(claim, spell)
+        if claim.quantity == "at_w":
+            return self._instant(claim, share, spell, moment)
+        return _change_row(claim, share, self.unknowns, moment)
+
+    def _mean(self, claim: DemandClaim, share: Array, spell: Spell | None) -> _Row | None:
+        unknowns, years = self.unknowns, self.years
+        hours = hours_by_cell(int(claim.start_s or 0), int(claim.end_s or 0), self.house.timezone)
+        asked = hours * when_mask(claim.when) if spell is None else spell.hours
+        total = float(asked.sum())
+        if total <= 0.0:
+            return None
+        weight = (asked / total).reshape(12, 24)
+        by_month = weight.sum(axis=1)
+        leg, rest = _place_legs(claim, self.house)
+        days = hours.reshape(12, 24).sum(axis=1) / 24.0 if spell is None else spell.days
+        whole = DAYS_IN_MONTH * np.maximum(years, 1.0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            lack = np.where(days > 0.0, 1.0 / days - 1.0 / np.maximum(whole, days), 0.0)
+        several = years[by_month > 0.0].max(initial=1.0) > 1.0
+        use = self._use(spell)
+        duty = unknowns.duty if use is None else unknowns.duty * use.power.reshape(-1, 12, 24)
+        return _Row(
+            claim,
+            value_w(claim, total if total < hours.sum() else None),
+            run=np.zeros(share.size),
+            off=share * unknowns.count,
+            rise=share[:, None] * np.einsum("imh,mh->im", duty, weight),
+            rest=rest * by_month,
+            leg=leg,
+            sample=float(by_month**2 @ lack),
+            year=YEAR_SIGMA if several else 0.0,
+            block=_block_share(weight, even=spell is None),
+            place=share,
+            weather=self._open(spell, use, share, rest, weight, np.zeros(share.size)),
+        )
+
+    def _instant(
+        self, claim: DemandClaim, share: Array, spell: Spell | None, moment: _Moment
+    ) -> _Row:
+        unknowns = self.unknowns
+        leg, rest = _place_legs(claim, self.house)
+        on = _named(claim.when.on, unknowns)
+        off = _named(claim.when.off, unknowns)
+        unsure = ~on & ~off & (share > 0.0)
+        if rest == 0.0 and unsure.sum() <= MOST_STATES:
+            running = _likely_states(claim, share, on, unsure, unknowns, moment)
+            on, unsure = on | running, np.zeros_like(unsure)
+            off = ~on
+        count = share * unknowns.count
+        weight = moment.cells.reshape(12, 24)
+        duty = unknowns.duty * moment.power.reshape(*moment.power.shape[:-1], -1, 24)
+        rise = (share * unsure)[:, None] * np.einsum("imh,mh->im", duty, weight)
+        idle = np.where(on | _named(claim.when.off, unknowns), 0.0, count)
+        run = np.where(on, count * moment.watts, 0.0)
+        return _Row(
+            claim,
+            claim.value,
+            run=run,
+            off=idle,
+            rise=rise,
+            rest=rest * weight.sum(axis=1),
+            leg=leg,
+            moment=moment,
+            place=share,
+            weather=self._open(spell, moment.use, share * unsure, rest, weight, run),
+        )
+
+    def _use(self, spell: Spell | None) -> Use | None:
+        return None if spell is None or self.outdoor is None else self.outdoor.use(spell)
+
+    def _moment(self, claim: DemandClaim, spell: Spell | None) -> _Moment:
+        n, use = len(self.unknowns.loads), self._use(spell)
+        if spell is None or use is None:
+            usual = np.ones((n, CELLS))
+            return _Moment(_cells_at(claim, self.house), usual, np.ones(n), usual, None)
+        cells = spell.hours / spell.hours.sum()
+        return _Moment(cells, use.time, use.watts @ cells, use.power, use)
+
+    def _open(
+        self,
+        spell: Spell | None,
+        use: Use | None,
+        share: Array,
+        rest: float,
+        weight: Array,
+        run: Array,
+    ) -> _Open | None:
+        """What the weather leaves open, given a row's weights of the month-hours and its runs."""
+        if spell is None or use is None or self.outdoor is None:
+            return None
+        doubt = use.doubt.reshape(-1, 12, 24) * self.unknowns.duty
+        rise = share[:, None] * np.einsum("imh,mh->im", doubt, weight)
+        follows = np.isin(self.outdoor.bonds, (Bond.HEATING, Bond.COOLING, Bond.BOTH))[:, None]
+        unlisted = (spell.sigma[Bond.UNSURE].reshape(12, 24) * weight).sum(axis=1)
+        return _Open(
+            np.where(follows, rise, 0.0),
+            np.where(follows, 0.0, rise),
+            run * use.watts_doubt,
+            rest * unlisted,
+        )
 
 
-def _instant_row(claim: DemandClaim, share: Array, unknowns: Unknowns, house: House) -> _Row:
-    cells = _cells_at(claim, house)
-    leg, rest = _place_legs(claim, house)
-    on = _named(claim.when.on, unknowns)
-    off = _named(claim.when.off, unknowns)
-    unsure = ~on & ~off & (share > 0.0)
-    if rest == 0.0 and unsure.sum() <= MOST_STATES:
-        running = _likely_states(claim, share, on, unsure, unknowns, cells)
-        on, unsure = on | running, np.zeros_like(unsure)
-        off = ~on
-    count = share * unknowns.count
-    weight = cells.reshape(12, 24)
-    rise = (share * unsure)[:, None] * np.einsum("imh,mh->im", unknowns.duty, weight)
-    idle = np.where(on | _named(claim.when.off, unknowns), 0.0, count)
-    return _Row(
-        claim,
-        claim.value,
-        run=np.where(on, count, 0.0),
-        off=idle,
-        rise=rise,
-        rest=rest * weight.sum(axis=1),
-        leg=leg,
-        instant=cells,
-        place=share,
-    )
+def spell_of(claim: DemandClaim, outdoor: Outdoor | None) -> Spell | str | None:
+    """The hours of a claim at an outdoor temperature, or why there are none; else None."""
+    if claim.when.outdoor_c is None:
+        return None
+    return outdoor.spell(claim) if outdoor is not None else "no outdoor temperatures were given"
+
+
+def _block_share(weight: Array, *, even: bool) -> float:
+    """Share of the day's hours that some month-hours leave out, 0 for all of them alike.
+
+    ``even``: the same hours on each day that counts; else how far the hours' shares are from
+    equal ones (total variation), which is the same where each is all or nothing.
+    """
+    if even:
+        return 1.0 - int((weight > 0.0).sum(axis=1).max(initial=0)) / 24.0
+    return float(np.maximum(1.0 / 24.0 - weight.sum(axis=0), 0.0).sum())
 
 
 def _cells_at(claim: DemandClaim, house: House) -> Array:
@@ -395,12 +525,13 @@ def _likely_states(
     on: NDArray[np.bool_],
     unsure: NDArray[np.bool_],
     unknowns: Unknowns,
-    cells: Array,
+    moment: _Moment,
 ) -> NDArray[np.bool_]:
     """Which of the unsure loads were most likely on, given what was read, shape (n,)."""
-    duty = np.clip(unknowns.duty.reshape(-1, CELLS) @ cells, 0.01, 0.99)
+    usual = unknowns.duty.reshape(-1, CELLS) * moment.time
+    duty = np.clip(usual @ moment.cells, 0.01, 0.99)
     running = unknowns.running_laws
-    power = share * unknowns.count * running.typical
+    power = share * unknowns.count * running.typical * moment.watts
     idle = share * unknowns.count * unknowns.standby_laws.typical
     sigma = power * (np.maximum(running._log_up(), running._log_down()) / Z95)
     picks = np.flatnonzero(unsure)
@@ -421,15 +552,15 @@ def _likely_states(
     return found
 
 
-def _change_row(claim: DemandClaim, unknowns: Unknowns, house: House) -> _Row | None:
+def _change_row(
+    claim: DemandClaim, where: Array, unknowns: Unknowns, moment: _Moment
+) -> _Row | None:
     """What was switched off was running, as far as the change can tell. [W]"""
     switched = _named(claim.when.off, unknowns)
-    where = members(claim.place, unknowns, house)
-    if where is None or not switched.any():
+    if not switched.any():
         return None
     share = np.where(switched, where, 0.0)
     sure = _named(claim.when.on, unknowns) & switched
-    cells = _cells_at(claim, house)
     ids = {load.id for load, yes in zip(unknowns.loads, switched, strict=True) if yes}
     if len(ids) == 1 or any(name in ids for name in claim.when.off):
         on = sure | np.array([_any_is(load, claim.when.off) for load in unknowns.loads])
@@ -438,16 +569,22 @@ def _change_row(claim: DemandClaim, unknowns: Unknowns, house: House) -> _Row | 
         on, unsure = sure, switched & ~sure
     if unsure.sum() > MOST_STATES:
         return None
-    on = on | _likely_states(claim, share, on, unsure, unknowns, cells)
+    on = on | _likely_states(claim, share, on, unsure, unknowns, moment)
     count = share * unknowns.count
+    run = np.where(on, count * moment.watts, 0.0)
+    nothing = np.zeros((share.size, 12))
+    doubt = None
+    if moment.use is not None:
+        doubt = _Open(nothing, nothing, run * moment.use.watts_doubt, np.zeros(12))
     return _Row(
         claim,
         claim.value,
-        run=np.where(on, count, 0.0),
+        run=run,
         off=np.where(switched & ~on, count, 0.0),
-        rise=np.zeros((share.size, 12)),
+        rise=nothing,
         rest=np.zeros(12),
         place=share,
+        weather=doubt,
     )
 
 

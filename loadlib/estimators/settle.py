@@ -25,11 +25,12 @@ from loadlib.core.ranges import Z95, Range
 from loadlib.estimators.combine import Combined, combine, sigmas_apart
 from loadlib.estimators.energy import DAYS_IN_MONTH
 from loadlib.estimators.loads import build_loads
+from loadlib.estimators.outdoor import Outdoor, Spell
 from loadlib.estimators.posterior import DRAWS, Posterior, fit
 from loadlib.estimators.products import times
 from loadlib.estimators.reshape import hours_measured, posterior_loads, rest_load
 from loadlib.estimators.robust import LEAST_BLUNDER, soundness
-from loadlib.estimators.rows import linear_rows, value_w
+from loadlib.estimators.rows import linear_rows, spell_of, value_w
 from loadlib.estimators.tails import tail_of
 from loadlib.estimators.unknowns import (
     ACTIVITY_SIGMA,
@@ -43,6 +44,8 @@ __all__ = ["Settlement", "fit_method", "settle"]
 
 Array = NDArray[np.float64]
 Key = tuple[str, str]
+Unused = tuple[DemandClaim, str]
+"""A claim that was not used, and why; "" where no load is at its place."""
 
 _FAR = 2.5
 """A claim further than this many sigmas from the result is a finding."""
@@ -148,7 +151,7 @@ class _Fitted:
     loads: tuple[Load, ...]
     switched: NDArray[np.bool_]
     posterior: Posterior
-    unused: tuple[DemandClaim, ...]
+    unused: tuple[Unused, ...]
     notes: tuple[str, ...]
 
 
@@ -233,18 +236,24 @@ def _fit(
     combined: Mapping[Key, Combined],
     claims: Sequence[DemandClaim],
     seed: int,
-) -> tuple[Posterior, tuple[DemandClaim, ...]]:
+) -> tuple[Posterior, tuple[Unused, ...]]:
     house = evidence.house
-    unknowns = Unknowns(loads, _rest_level(claims), len(house.supply.legs), switched)
-    ordered = sorted(claims, key=_order)
-    tails, unused = [], []
+    outdoor = Outdoor(evidence.temperatures, house.timezone, loads, evidence.categories)
+    ordered, unused = [], []
+    for claim in sorted(claims, key=_order):
+        spell = spell_of(claim, outdoor)
+        unused.append((claim, spell)) if isinstance(spell, str) else ordered.append(claim)
+    rest_w = _rest_level(ordered, outdoor)
+    unknowns = Unknowns(loads, rest_w, len(house.supply.legs), switched)
+    tails = []
     for claim in ordered:
         if claim.quantity in ("max_w", "quantile_w"):
-            tail = tail_of(claim, unknowns, house)
-            tails.append(tail) if tail is not None else unused.append(claim)
-    rows, left_out = linear_rows(ordered, unknowns, house)
+            tail = tail_of(claim, unknowns, house, outdoor)
+            tails.append(tail) if tail is not None else unused.append((claim, ""))
+    rows, left_out = linear_rows(ordered, unknowns, house, outdoor)
     doubtful = _doubtful(unknowns, combined)
-    return fit(unknowns, rows, tails, doubtful, seed), (*unused, *left_out)
+    unused += [(claim, "") for claim in left_out]
+    return fit(unknowns, rows, tails, doubtful, seed), tuple(unused)
 
 
 def _order(claim: DemandClaim) -> tuple[object, ...]:
@@ -262,15 +271,21 @@ def _order(claim: DemandClaim) -> tuple[object, ...]:
     )
 
 
-def _rest_level(claims: Sequence[DemandClaim]) -> float:
-    """Typical level of what is not listed, from the mean demand that was measured. [W]"""
-    whole = [
-        value_w(claim).typical
-        for claim in claims
-        if claim.quantity in ("energy_wh", "mean_w")
-        and claim.place == "whole"
-        and not claim.when.hours
-    ]
+def _rest_level(claims: Sequence[DemandClaim], outdoor: Outdoor) -> float:
+    """Typical level of what is not listed, from the mean demand that was measured. [W]
+
+    Means at an outdoor temperature count where there are no others.
+    """
+    means, at_temperature = [], []
+    for claim in claims:
+        if claim.quantity not in ("energy_wh", "mean_w") or claim.place != "whole":
+            continue
+        spell = spell_of(claim, outdoor)
+        if isinstance(spell, Spell):
+            at_temperature.append(value_w(claim, float(spell.hours.sum())).typical)
+        elif not claim.when.hours:
+            means.append(value_w(claim).typical)
+    whole = means or at_temperature
     return _REST_SHARE * float(np.median(whole)) if whole else 0.0
 
 
@@ -354,7 +369,8 @@ def _demand_records(
         j = places.get(id(claim))
         if j is None:
             continue
-        scale = claim.value.typical / value_w(claim).typical if value_w(claim).typical else 1.0
+        power_w = _power_w(posterior, j, claim)
+        scale = claim.value.typical / power_w if power_w else 1.0
         draws = np.maximum(posterior.predicted_draws[:, j], 0.0) * scale
         records.append(
             ClaimRecord(
@@ -375,6 +391,12 @@ def _demand_records(
     return records
 
 
+def _power_w(posterior: Posterior, j: int, claim: DemandClaim) -> float:
+    """What a fitted claim says as power: a row's own, a tail's value. [W]"""
+    rows = posterior.rows
+    return float(rows.typical[j]) if j < len(rows) else claim.value.typical
+
+
 def _about(claim: DemandClaim, timezone: str) -> str:
     """What a claim about demand states, with its period on the local clock."""
     zone = ZoneInfo(timezone) if timezone else UTC
@@ -385,6 +407,8 @@ def _about(claim: DemandClaim, timezone: str) -> str:
         words += f" of {claim.window_s} s"
     if claim.when.hours:
         words += f", hours {min(claim.when.hours)} to {max(claim.when.hours)}"
+    if claim.when.outdoor_c is not None:
+        words += ", outdoors {:g} to {:g} °C".format(*claim.when.outdoor_c)
     if claim.when.off:
         words += f", off {', '.join(claim.when.off)}"
     if claim.start_s is not None and claim.end_s is not None:
@@ -414,15 +438,8 @@ def _disagrees(record: ClaimRecord) -> bool:
     return record.weight < _BELIEVED or (abs(record.sigmas) > _FAR and not by_hours)
 
 
-def _remarks(
-    evidence: Evidence, posterior: Posterior, unused: Sequence[DemandClaim]
-) -> tuple[str, ...]:
-    notes = []
-    if unused:
-        places = sorted({f"{claim.place} {claim.quantity}" for claim in unused})
-        notes.append(
-            f"{len(unused)} statements about demand were heard but not used: {', '.join(places)}"
-        )
+def _remarks(evidence: Evidence, posterior: Posterior, unused: Sequence[Unused]) -> tuple[str, ...]:
+    notes = _unheard(unused)
     lacking = _months_lacking(posterior)
     if 0 < len(lacking) < 12:
         notes.append(
@@ -437,11 +454,33 @@ def _remarks(
     return tuple(notes)
 
 
+def _unheard(unused: Sequence[Unused]) -> list[str]:
+    """Claims that were not used: together, or by what is wrong with each."""
+    notes = []
+    for reason in sorted({reason for _, reason in unused}):
+        claims = [claim for claim, why in unused if why == reason]
+        places = sorted({_unheard_name(claim) for claim in claims})
+        why = f": {reason}" if reason else ""
+        notes.append(
+            f"{len(claims)} statements about demand were heard but not used: "
+            f"{', '.join(places)}{why}"
+        )
+    return notes
+
+
+def _unheard_name(claim: DemandClaim) -> str:
+    name = f"{claim.place} {claim.quantity}"
+    if claim.when.outdoor_c is None:
+        return name
+    return name + " at {:g} to {:g} °C outdoors".format(*claim.when.outdoor_c)
+
+
 def _months_lacking(posterior: Posterior) -> list[str]:
     """Months in which no energy of the whole house was measured."""
     covered = np.zeros(12)
-    for claim, rest in zip(posterior.rows.claims, posterior.rows.rest, strict=True):
-        if claim.place == "whole" and claim.quantity in ("energy_wh", "mean_w"):
+    rows = posterior.rows
+    for claim, rest, cold in zip(rows.claims, rows.rest, rows.at_temperature, strict=True):
+        if claim.place == "whole" and claim.quantity in ("energy_wh", "mean_w") and not cold:
             covered += rest
     if not covered.any():
         return []

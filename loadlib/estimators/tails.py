@@ -9,6 +9,9 @@ at its median, the quantile 0.5^(1/N), as if windows were independent.
 
 Loads that people switch together make real maxima higher than that; ``MODEL_SIGMA`` is what
 such a claim is held off by on top of its own doubt.
+
+At an outdoor temperature the hours are those of ``outdoor.Spell`` and loads that follow the
+weather do in them what ``bonds.Use`` says.
 """
 
 from __future__ import annotations
@@ -21,8 +24,10 @@ from numpy.typing import NDArray
 
 from loadlib.core.claims import DemandClaim
 from loadlib.core.household import House
+from loadlib.estimators.bonds import Bond, Use
 from loadlib.estimators.clockhours import CELLS, hours_by_cell, when_mask
-from loadlib.estimators.rows import members
+from loadlib.estimators.outdoor import Outdoor
+from loadlib.estimators.rows import members, spell_of
 from loadlib.estimators.unknowns import State, Unknowns
 
 __all__ = ["MODEL_SIGMA", "Tail", "tail_of"]
@@ -45,6 +50,9 @@ class Tail:
     cells: Array
     score: float
     rest_leg: int
+    use: Use | None = None
+    follows: NDArray[np.bool_] | None = None
+    rest_sigma: float = 0.0
 
     def predict(self, unknowns: Unknowns, state: State) -> float:
         """The quantile at one point of the unknowns. [W]"""
@@ -84,14 +92,36 @@ class Tail:
 
     def _parts(self, u: Unknowns, state: State) -> tuple[Array, Array, Array]:
         """Per load: mean by month-hour (n, 288), variance and third moment over them (n,)."""
-        step = self.share * np.maximum(state.running - state.standby, 0.0)
+        running = state.running if self.use is None else state.running * self._watts(self.use)
+        step = self.share * np.maximum(running - state.standby, 0.0)
         season = np.repeat(state.season, 24, axis=-1)
-        on = np.minimum(u.duty.reshape(-1, CELLS) * season * state.factor[:, None], 1.0)
+        on = np.minimum(self._duty(u) * season * state.factor[:, None], 1.0)
         mean = u.count[:, None] * (step[:, None] * on + (self.share * state.standby)[:, None])
         fall = _fall(u, on.mean(axis=1), self.claim.window_s)
         second = u.count * step**2 * fall * ((on * (1.0 - on)) @ self.cells)
         third = u.count * step**3 * fall**1.5 * ((on * (1.0 - on) * (1.0 - 2.0 * on)) @ self.cells)
         return mean, second, third
+
+    def _duty(self, u: Unknowns) -> Array:
+        duty = u.duty.reshape(-1, CELLS)
+        return duty if self.use is None else duty * self.use.time
+
+    def _watts(self, use: Use) -> Array:
+        """Running power of each load relative to typical in the mean over the hours, (n,)."""
+        watts: Array = use.watts @ self.cells
+        return watts
+
+    def spread(self, unknowns: Unknowns, state: State, predicted: float) -> float:
+        """Variance that the law and the weather leave open. [W²]"""
+        variance = float((MODEL_SIGMA * predicted) ** 2)
+        if self.use is None or self.follows is None:
+            return variance
+        duty = unknowns.duty.reshape(-1, CELLS)
+        rise = np.repeat(state.rise, 24, axis=-1)
+        each = self.share * ((rise * duty * self.use.doubt) @ self.cells)
+        rest = np.repeat(state.rest, 24) @ self.cells * self._rest_share(state)
+        variance += float(each[self.follows].sum()) ** 2 + float((each[~self.follows] ** 2).sum())
+        return variance + float(self.rest_sigma * rest) ** 2
 
     def _quantile(self, by_cell: Array, variance: Array, third: Array) -> Array:
         """Quantiles from means by month-hour (..., 288) and two moments (...). [W]"""
@@ -119,13 +149,19 @@ def _fall(u: Unknowns, duty: Array, window_s: float) -> Array:
     return fall
 
 
-def tail_of(claim: DemandClaim, unknowns: Unknowns, house: House) -> Tail | None:
+def tail_of(
+    claim: DemandClaim, unknowns: Unknowns, house: House, outdoor: Outdoor | None = None
+) -> Tail | None:
     """The tail that a claim about ``max_w`` or ``quantile_w`` speaks of; None if it can't be."""
     share = members(claim.place, unknowns, house)
-    if share is None or claim.when.outdoor_c is not None:
+    spell = spell_of(claim, outdoor)
+    if share is None or isinstance(spell, str):
         return None
-    hours = hours_by_cell(int(claim.start_s or 0), int(claim.end_s or 0), house.timezone)
-    hours = hours * when_mask(claim.when)
+    if spell is None:
+        hours = hours_by_cell(int(claim.start_s or 0), int(claim.end_s or 0), house.timezone)
+        hours = hours * when_mask(claim.when)
+    else:
+        hours = spell.hours
     total = float(hours.sum())
     if total <= 0.0:
         return None
@@ -137,4 +173,9 @@ def tail_of(claim: DemandClaim, unknowns: Unknowns, house: House) -> Tail | None
         leg = -1
     elif claim.place.startswith("leg "):
         leg = house.supply.legs.index(claim.place.removeprefix("leg "))
-    return Tail(claim, share, hours / total, NormalDist().inv_cdf(level), leg)
+    cells, score = hours / total, NormalDist().inv_cdf(level)
+    if spell is None or outdoor is None:
+        return Tail(claim, share, cells, score, leg)
+    follows = np.isin(outdoor.bonds, (Bond.HEATING, Bond.COOLING, Bond.BOTH))
+    rest_sigma = float(spell.sigma[Bond.UNSURE] @ cells)
+    return Tail(claim, share, cells, score, leg, outdoor.use(spell), follows, rest_sigma)
