@@ -97,9 +97,7 @@ def settled(
 
 def mean(watts: float, span: tuple[float, float] | None, share: float = 0.02) -> DemandClaim:
     value = Range(watts * (1.0 - share), watts, watts * (1.0 + share))
-    return DemandClaim(
-        "mean_w", value, "log", "whole", 0, YEAR_S, when=When(outdoor_c=span)
-    )
+    return DemandClaim("mean_w", value, "log", "whole", 0, YEAR_S, when=When(outdoor_c=span))
 
 
 def split(outdoor_c: NDArray[np.float64], share: float) -> tuple[tuple[float, float], ...]:
