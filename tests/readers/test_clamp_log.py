@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,7 +13,8 @@ from loadlib.core.readings import APPARENT
 from loadlib.core.series import ReadOptions, ReadResult
 from loadlib.errors import DataError, LoadlibError
 from loadlib.readers import read_usage
-from loadlib.readers.clamp_log import ClampLogReader
+from loadlib.readers.clamp_log import ClampLogReader, slots
+from loadlib.readers.delimited import text as pieces
 
 UTC = ReadOptions(timezone="Etc/UTC")
 Write = Callable[[str], Path]
@@ -190,3 +192,100 @@ def test_a_heading_that_does_not_exist_is_named(write: Write) -> None:
     path = write(rows("time,leg A (A)", *["5.0"] * 20))
     with pytest.raises(LoadlibError, match="'ch9'"):
         read(path, ReadOptions(timezone="Etc/UTC", columns=(("leg B", "CH9"),)))
+
+
+def test_the_memory_of_a_long_log_is_that_of_a_stretch(
+    write: Write, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pieces, "_CHUNK", 1 << 15)
+    monkeypatch.setattr(slots, "_SETTLE_ROWS", 500)
+    peaks = []
+    for n in (10_000, 60_000):
+        path = write(rows("time,leg A (A),leg B (A)", *["10.0,5.0"] * n))
+        tracemalloc.start()
+        taken = sum(
+            part.series[0].mean_w.size
+            for part in ClampLogReader().read_parts(path, UTC)
+            if part.series
+        )
+        peaks.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+        assert taken == n
+    assert peaks[1] < 1.2 * peaks[0]
+
+
+def test_gaps_are_told_once_for_all_channels(write: Write) -> None:
+    lines = rows("time,leg A (A),leg B (A)", *["10.0,5.0"] * 100).splitlines()
+    del lines[41:61]
+    lines[70] = lines[70].removesuffix("5.0")  # and one value of leg B alone
+    notes = read(write("\n".join(lines) + "\n")).notes
+    assert any(note.startswith("leg A: 20 of 100 slots missing in 1 gap") for note in notes)
+    assert any(note.startswith("leg B: 21 of 100 slots missing in 2 gaps") for note in notes)
+    del lines[70]
+    notes = read(write("\n".join(lines) + "\n")).notes
+    assert any(note.startswith("leg A, leg B: 21 of 100 slots missing") for note in notes)
+
+
+def test_a_step_that_changes_is_refused_with_its_line(
+    write: Write, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pieces, "_CHUNK", 4000)
+    monkeypatch.setattr(slots, "_SETTLE_ROWS", 50)
+    slow = rows("time,leg A (A)", *["5.0"] * 200, step_s=60).splitlines()
+    quick = rows("x", *["5.0"] * 400, start="2026-01-06T00:00:01").splitlines()[1:]
+    with pytest.raises(DataError, match="rows are 1 s apart from about here on, 60 s before") as at:
+        read(write("\n".join([*slow, *quick]) + "\n"))
+    assert at.value.line is not None
+    assert 202 <= at.value.line <= 400
+
+
+def test_rows_between_two_slots_are_counted(write: Write) -> None:
+    lines = rows("time,leg A (A)", *["5.0"] * 50, step_s=60).splitlines()
+    lines[30] = "2026-01-05 00:29:07,9.0"
+    found = read(write("\n".join(lines) + "\n"))
+    assert found.series[0].missing == 1
+    assert any("1 row between two slots of 60 s" in note for note in found.notes)
+
+
+def test_two_columns_of_the_same_thing_are_asked_about(write: Write) -> None:
+    path = write(rows("time,leg A (A),L1 current (A)", *["10.0,5.0"] * 20))
+    with pytest.raises(DataError, match="are both A of leg A"):
+        read(path)
+
+
+def test_a_slip_in_a_stamp_is_no_long_log(write: Write) -> None:
+    lines = rows("time,leg A (A)", *["5.0"] * 100, step_s=900).splitlines()
+    lines[-1] = lines[-1].replace("2026", "2036")
+    with pytest.raises(DataError, match="slots from the first to the last"):
+        read(write("\n".join(lines) + "\n"))
+
+
+def test_the_order_of_day_and_month_may_show_late(
+    write: Write, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first stretch holds one day only, 03/04; the next day decides."""
+    monkeypatch.setattr(pieces, "_CHUNK", 600)
+    texts = [f"03/04/2026 23:{m:02d}:00" for m in range(60)]
+    texts += [f"04/04/2026 00:{m:02d}:00" for m in range(60)]
+    path = write("time,leg A (A)\n" + "".join(f"{text},5.0\n" for text in texts))
+    (one,) = read(path).series
+    assert one.start_s == int(
+        np.datetime64("2026-04-03T23:00:00").astype("datetime64[s]").astype(int)
+    )
+    assert (one.step_s, one.missing, one.mean_w.size) == (60, 0, 120)
+    path = write("time,leg A (A)\n" + "".join(f"{text},5.0\n" for text in texts[:60]))
+    with pytest.raises(LoadlibError, match="first"):
+        read(path)
+
+
+@pytest.mark.parametrize("offset", ["-05:00", "Z", ""])
+def test_times_with_an_offset_or_of_the_epoch_need_no_zone(write: Write, offset: str) -> None:
+    begin = np.datetime64("2026-01-05T00:00:00")
+    moments = [begin + np.timedelta64(k, "s") for k in range(50)]
+    texts = [f"{m}{offset}" if offset else str(m.astype(int)) for m in moments]
+    path = write("time,leg A (A)\n" + "".join(f"{text},5.0\n" for text in texts))
+    (one,) = read(path, ReadOptions()).series
+    assert one.start_s == int(begin.astype(int)) + (18_000 if offset == "-05:00" else 0)
+    mixed = write("time,leg A (A)\n" + f"{texts[0]},5.0\n{moments[1]},5.0\n{texts[2]},5.0\n")
+    with pytest.raises(LoadlibError):
+        read(mixed, UTC)
