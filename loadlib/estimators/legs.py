@@ -8,7 +8,10 @@ from dataclasses import dataclass
 from loadlib.core.electrical import System
 from loadlib.core.household import Appliance, House
 
-__all__ = ["Placed", "place_all"]
+__all__ = ["LEG_NOT_KNOWN", "Placed", "place_all"]
+
+LEG_NOT_KNOWN = "leg not known"
+"""In the guess of a load of which nothing tells the leg."""
 
 _ACROSS_SHARE = 0.85
 """A load rated for at least this share of the line voltage is taken as line to line: 208 and
@@ -84,5 +87,5 @@ def _spread(
     for power_w, appliance, legs in sorted(unknown, key=lambda row: (-row[0], row[1].id)):
         leg = min(legs, key=lambda name: (used_w[name], name))
         used_w[leg] += power_w
-        guess = f"{appliance.name}: leg not known, taken as {leg}"
+        guess = f"{appliance.name}: {LEG_NOT_KNOWN}, taken as {leg}"
         placed[appliance.id] = Placed(_even(supply, (leg,)), False, guess)

@@ -31,6 +31,7 @@ from loadlib.estimators.products import times
 from loadlib.estimators.reshape import hours_measured, posterior_loads, rest_load
 from loadlib.estimators.robust import LEAST_BLUNDER, soundness
 from loadlib.estimators.rows import linear_rows, spell_of, value_w
+from loadlib.estimators.switched_legs import legs_from_changes
 from loadlib.estimators.tails import tail_of
 from loadlib.estimators.unknowns import (
     ACTIVITY_SIGMA,
@@ -175,6 +176,7 @@ def _fitted(
     seed: int,
 ) -> _Fitted:
     loads, notes = build_loads(evidence, heard, combined)
+    loads, notes = legs_from_changes(loads, notes, demand, evidence.house.supply.legs)
     switched = np.array([_habitual(load, combined) for load in loads], dtype=np.bool_)
     pairs = zip(loads, switched, strict=True)
     loads = tuple(with_habits(load) if people else load for load, people in pairs)
