@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from loadlib.errors import DataError, InputError
 from loadlib.readers.delimited.numbers import parse_number
-from loadlib.readers.delimited.quick import iso_rows
+from loadlib.readers.delimited.quick import PlainTable
 from loadlib.readers.delimited.stamps import Stamps, Words
 from loadlib.readers.delimited.table import Table
 from loadlib.readers.delimited.text import chunks_of_lines
@@ -184,13 +184,9 @@ def _take_plain(text: str, line: int, table: Table, wanted: Wanted, cells: Cells
     rows = text.count("\n") + 1
     if '"' in text:
         text = text.replace('"', "")
-    if cells.stamps.is_iso and table.decimal == "." and not wanted.words:
-        quick = iso_rows(text, delimiter, width, wanted.time, wanted.values)
-        if quick is not None:
-            stamp_s, found = quick
-            cells.stamps.take_seconds(stamp_s)
-            for index, part in found.items():
-                cells.values[index].append(part)
+    if cells.stamps.is_plain and table.decimal == "." and not wanted.words:
+        plain = PlainTable.of(text, delimiter, width)
+        if plain is not None and _take_quick(plain, wanted, cells):
             cells.rows += rows
             cells.lines.append(range(line, line + rows))
             return True
@@ -209,6 +205,20 @@ def _take_plain(text: str, line: int, table: Table, wanted: Wanted, cells: Cells
         words.take(flat[index::width])
     cells.rows += rows
     cells.lines.append(range(line, line + rows))
+    return True
+
+
+def _take_quick(plain: PlainTable, wanted: Wanted, cells: Cells) -> bool:
+    numbers = {}
+    for index in wanted.values:
+        column = plain.numbers(index)
+        if column is None:
+            return False
+        numbers[index] = column
+    if not cells.stamps.take_plain(plain, wanted.time):
+        return False
+    for index, part in numbers.items():
+        cells.values[index].append(part)
     return True
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Final
+from typing import Final, NamedTuple
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -20,6 +20,7 @@ from loadlib.readers.delimited.dates import (
     is_date,
     split_stamp,
 )
+from loadlib.readers.delimited.quick import PLAIN_STAMP, PlainStamps, PlainTable
 from loadlib.readers.delimited.table import is_epoch
 from loadlib.readers.limits import EARLIEST_S, LATEST_S
 from loadlib.readers.local import ASK, own_letters, to_utc
@@ -31,8 +32,25 @@ Bools = NDArray[np.bool_]
 
 _MILLISECONDS: Final = 1e11
 _ISO_LENGTHS: Final = frozenset({16, 19})
+_ISO_DAY: Final = 10
 
-_Part = NDArray[np.int64] | range | tuple[NDArray[np.int32], ...]
+
+class _Dated(NamedTuple):
+    """Numbers of the texts of dates, and seconds since midnight, shape (n,) each. [s]"""
+
+    date_at: NDArray[np.int32]
+    clock_s: Ints
+
+
+class _Texts(NamedTuple):
+    """Numbers of the texts of dates, clocks and offsets, shape (n,) each."""
+
+    date_at: NDArray[np.int32]
+    clock_at: NDArray[np.int32]
+    offset_at: NDArray[np.int32]
+
+
+_Part = NDArray[np.int64] | range | _Dated | _Texts
 """Stamps of a piece: seconds, seconds at one step (they take no memory), or numbers of texts."""
 
 
@@ -67,6 +85,8 @@ class Stamps:
         self._separate = separate
         self.is_iso = not separate and all(_is_plain_iso(cell) for cell in sample)
         self._epoch = all(is_epoch(cell) for cell in sample)
+        digits = all(PLAIN_STAMP.fullmatch(cell) for cell in sample)
+        self.is_plain = bool(sample) and not separate and (self._epoch or digits)
         self._space = all(_splits_at_space(cell) for cell in sample)
         self._dates = Words()
         self._clocks = Words()
@@ -87,16 +107,49 @@ class Stamps:
             when a cell is no stamp; nothing has been appended then.
         """
         if self._epoch:
-            moments = np.array(cells, dtype=np.float64)
-            scale = np.where(np.abs(moments) > _MILLISECONDS, 1000.0, 1.0)
-            self._append((moments / scale).astype(np.int64), utc=True)
+            self._take_epoch(np.array(cells, dtype=np.float64))
         elif self.is_iso and self._take_iso(cells):
             return
         else:
             self._take_words(cells, clocks)
 
-    def take_seconds(self, local_s: Ints) -> None:
-        """Append stamps that are seconds of the local clock already, shape (n,). [s]"""
+    def take_plain(self, rows: PlainTable, index: int) -> bool:
+        """Append a column of plain rows; False, and nothing appended, where it is not plain."""
+        if self._epoch:
+            moments = rows.numbers(index)
+            if moments is not None:
+                self._take_epoch(moments)
+            return moments is not None
+        stamps = rows.stamps(index)
+        if stamps is None:
+            return False
+        return self._take_plain_iso(stamps) if self.is_iso else self._take_dated(stamps)
+
+    def _take_plain_iso(self, stamps: PlainStamps) -> bool:
+        if not all(len(text) == _ISO_DAY and text[4] == text[7] == "-" for text in stamps.dates):
+            return False
+        try:
+            days = np.array(stamps.dates, dtype="datetime64[D]").astype(np.int64)
+        except ValueError:
+            return False
+        moments = days[stamps.at] * 86_400 + stamps.clock_s
+        if stamps.offset:
+            self._append(moments - _offset(stamps.offset, None), utc=True)
+        else:
+            self._take_seconds(moments)
+        return True
+
+    def _take_dated(self, stamps: PlainStamps) -> bool:
+        if stamps.offset or not all(map(is_date, dict.fromkeys(stamps.dates))):
+            return False
+        self._append(_Dated(self._dates.take(stamps.dates)[stamps.at], stamps.clock_s), utc=False)
+        return True
+
+    def _take_epoch(self, moments: NDArray[np.float64]) -> None:
+        scale = np.where(np.abs(moments) > _MILLISECONDS, 1000.0, 1.0)
+        self._append((moments / scale).astype(np.int64), utc=True)
+
+    def _take_seconds(self, local_s: Ints) -> None:
         self._append(_as_range(local_s) or local_s, utc=False)
 
     @property
@@ -116,7 +169,7 @@ class Stamps:
         except ValueError:
             return False
         # numpy also reads "now" and the like, but not in 16 or 19 characters.
-        self.take_seconds(moments)
+        self._take_seconds(moments)
         return True
 
     def _take_iso_offsets(self, cells: Sequence[str]) -> bool:
@@ -144,14 +197,14 @@ class Stamps:
         for text in dict.fromkeys(times):
             if text and text not in self._clocks.texts and not (self._separate and is_clock(text)):
                 clock_seconds(text)
-        words = (self._dates.take(dates), self._clocks.take(times), self._offsets.take(offsets))
-        self._append(words, utc=False)
+        texts = self._dates.take(dates), self._clocks.take(times), self._offsets.take(offsets)
+        self._append(_Texts(*texts), utc=False)
 
     @property
     def has_clock(self) -> bool:
         """Whether any stamp has a time of day."""
         return bool(set(self._clocks.texts) - {""}) or any(
-            isinstance(part, np.ndarray | range) for part in self._parts
+            not isinstance(part, _Texts) for part in self._parts
         )
 
     @property
@@ -185,13 +238,15 @@ class Stamps:
         for part, is_utc in zip(self._parts, self._utc, strict=True):
             if isinstance(part, range):
                 part = np.arange(part.start, part.stop, part.step, dtype=np.int64)
-            if isinstance(part, np.ndarray):
-                moments.append(part)
-                utc.append(np.full(part.size, is_utc))
-            else:
+            if isinstance(part, _Texts):
                 date_at, clock_at, offset_at = part
                 moments.append(days[date_at] * 86_400 + clocks[clock_at] - offsets[offset_at])
                 utc.append(has_offset[offset_at])
+                continue
+            if isinstance(part, _Dated):
+                part = days[part.date_at] * 86_400 + part.clock_s
+            moments.append(part)
+            utc.append(np.full(part.size, is_utc))
         all_s = np.concatenate(moments)
         outside = (all_s < EARLIEST_S) | (all_s >= LATEST_S)
         if outside.any():
