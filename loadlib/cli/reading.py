@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from loadlib.cli.logged import logged
+
 if TYPE_CHECKING:
     from loadlib.core.profile import LoadProfile
 
@@ -212,3 +214,6 @@ def _columns(pairs: list[str]) -> tuple[tuple[str, str], ...]:
             raise InputError(f"--column {pair!r}", hint='Write "leg A=HEADING".')
         found.append((place.strip(), heading.strip()))
     return tuple(found)
+
+
+app.command()(logged)

@@ -13,7 +13,7 @@ be searched. ``CSS`` turns every figure of a page dark with the reader's setting
 from __future__ import annotations
 
 from loadlib.figures.curves import duration_curve, overload_curve
-from loadlib.figures.hours import day_curve, month_hour_map
+from loadlib.figures.hours import clock_hours, day_curve, month_hour_map
 from loadlib.figures.months import energy_by_month
 from loadlib.figures.starts import start_ranges
 from loadlib.figures.svg import standalone
@@ -21,6 +21,7 @@ from loadlib.figures.theme import CSS
 
 __all__ = [
     "CSS",
+    "clock_hours",
     "day_curve",
     "duration_curve",
     "energy_by_month",

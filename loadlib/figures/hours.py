@@ -10,13 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib.errors import InputError
-from loadlib.figures.svg import canvas, svg_text
+from loadlib.figures.svg import canvas, shortened, svg_text
 from loadlib.figures.theme import HEAT, MONTHS, light
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["day_curve", "heat_edges_w", "month_hour_map"]
+__all__ = ["clock_hours", "day_curve", "heat_edges_w", "month_hour_map"]
 
 
 def heat_edges_w(power_w: NDArray[np.float64], steps: int = len(HEAT)) -> NDArray[np.float64]:
@@ -194,6 +194,79 @@ def day_curve(
             f"{_kw(float(rows[2].max()))} kW and the 99 % point {_kw(float(rows[3].max()))} kW."
         )
         return svg_text(figure, key=key, title=title, description=words)
+
+
+_LINES = (
+    ("main", "solid", 2.2),
+    ("accent", (0, (5.0, 2.0)), 1.8),
+    ("ink", (0, (1.5, 1.5)), 1.8),
+    ("muted", (0, (6.0, 2.0, 1.0, 2.0)), 1.8),
+)
+"""Colour, dashes and width of the first, second … line of a figure that holds several."""
+
+
+def clock_hours(
+    names: Sequence[str],
+    mean_w: Sequence[Sequence[float] | NDArray[np.float64]],
+    *,
+    unit: str = "kW",
+    size: str = "wide",
+    key: str = "clock",
+    title: str = "Mean by clock hour",
+) -> str:
+    """Mean demand by clock hour of up to four places, told apart by dashes; NaN leaves a gap.
+
+    Parameters
+    ----------
+    names : sequence of str
+        what each line is, length n, 1 to 4.
+    mean_w : sequence
+        mean of each clock hour, shape (n, 24). [W, or VA with ``unit="kVA"``]
+    unit : str
+        name of a thousand of them, for the axis and the words.
+
+    Returns
+    -------
+    str
+        one ``<svg>`` element.
+    """
+    rows = np.asarray(mean_w, dtype=np.float64)
+    if rows.shape != (len(names), 24) or not 1 <= len(names) <= len(_LINES):
+        raise InputError(f"expected 1 to {len(_LINES)} rows of 24 hours, got shape {rows.shape}")
+    with canvas(size, 240.0) as (figure, axes):
+        for k, (row, (role, dashes, width)) in enumerate(zip(rows, _LINES, strict=False)):
+            axes.step(
+                np.arange(25), np.append(row, row[-1]) / 1000.0, where="post", label=f"@{k}",
+                color=light(role), linestyle=dashes, linewidth=width,
+            )  # fmt: skip
+        axes.set_xlim(0.0, 24.0)
+        axes.set_ylim(bottom=min(float(np.nanmin(rows, initial=0.0)) / 1000.0, 0.0))
+        axes.set_xticks(range(0, 25, 3 if size == "wide" else 6))
+        axes.set_xlabel("hour of the day")
+        axes.set_ylabel(unit)
+        axes.grid(axis="y")
+        axes.legend(
+            frameon=False, ncols=1, loc="lower left", bbox_to_anchor=(0.0, 1.0), fontsize=9.5,
+            handlelength=2.6, borderaxespad=0.0,
+        )  # fmt: skip
+        shown = [shortened(name, 60 if size == "wide" else 32) for name in names]
+        return svg_text(
+            figure, key=key, title=title, description=_clock_words(shown, rows, unit), names=shown
+        )
+
+
+def _clock_words(names: Sequence[str], rows: NDArray[np.float64], unit: str) -> str:
+    words = []
+    for name, row in zip(names, rows, strict=True):
+        if not np.isfinite(row).any():
+            words.append(f"{name}: no hour is known.")
+            continue
+        top, low = int(np.nanargmax(row)), int(np.nanargmin(row))
+        words.append(
+            f"{name}: highest from {top}:00, {_kw(row[top])} {unit}; "
+            f"lowest from {low}:00, {_kw(row[low])} {unit}."
+        )
+    return " ".join(words)
 
 
 def _kw(power_w: float) -> str:

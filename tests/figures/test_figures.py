@@ -41,6 +41,13 @@ def day(size: str = "wide") -> str:
     return figures.day_curve(mean, mean / 2, 3 * mean, 4 * mean, top_w=8e3, size=size)
 
 
+def clock(size: str = "wide") -> str:
+    with_gap = GRID_W[3].copy()
+    with_gap[5:9] = np.nan
+    names = ["whole house (leg A + leg B)", HOSTILE, "مضخة", "circuit " + "long " * 20]
+    return figures.clock_hours(names, [GRID_W[0], with_gap, -GRID_W[1], GRID_W[2]], size=size)
+
+
 def duration(size: str = "wide") -> str:
     share = np.linspace(0.0, 1.0, 101)
     return figures.duration_curve(share, 300.0 + 8000.0 * (1.0 - share) ** 4, size=size)
@@ -56,7 +63,7 @@ def starts(size: str = "wide") -> str:
     return figures.start_ranges(names, ranges, [2e3, 500.0, 500.0, 500.0], size=size)
 
 
-ALL = [months, split, hours, day, duration, overloads, starts]
+ALL = [months, split, hours, day, clock, duration, overloads, starts]
 
 
 @pytest.mark.parametrize("size", ["wide", "narrow"])
@@ -198,6 +205,15 @@ def test_a_month_without_a_number_leaves_a_gap() -> None:
     assert "No month is known." in figures.energy_by_month([None] * 12)
 
 
+def test_hours_say_where_each_line_is_highest_and_lowest() -> None:
+    row = np.full(24, 400.0)
+    row[18], row[3] = 2400.0, 100.0
+    root = ET.fromstring(figures.clock_hours(["leg A", "nothing"], [row, np.full(24, np.nan)]))
+    told = root[1].text or ""
+    assert "leg A: highest from 18:00, 2.4 kW; lowest from 3:00, 0.1 kW." in told
+    assert "nothing: no hour is known." in told
+
+
 @pytest.mark.parametrize(
     "wrong",
     [
@@ -210,6 +226,9 @@ def test_a_month_without_a_number_leaves_a_gap() -> None:
         lambda: figures.start_ranges(["a"], [], []),
         lambda: figures.start_ranges([], [], []),
         lambda: figures.month_hour_map(GRID_W, size="huge"),
+        lambda: figures.clock_hours([], []),
+        lambda: figures.clock_hours(["a"], [[1.0] * 23]),
+        lambda: figures.clock_hours(["a"] * 5, [[1.0] * 24] * 5),
     ],
 )
 def test_wrong_shapes_are_refused(wrong: Callable[[], str]) -> None:
