@@ -58,7 +58,7 @@ def _place_lines(place: LoggedPlace) -> Iterator[str]:
 def _leg_lines(legs: LegBalance) -> Iterator[str]:
     found = legs.found
     means = ", ".join(f"{leg} {a:.1f} A" for leg, a in zip(legs.legs, found.leg_a, strict=True))
-    yield f"Legs against each other, in the mean: {means}"
+    yield f"Legs in the mean: {means}"
     yield f"  imbalance {found.imbalance_share:.0%}, the difference over the sum"
     yield (
         f"  neutral {found.neutral_a:.1f} A in the mean, {found.highest_neutral_a:.1f} A at most, "

@@ -117,15 +117,38 @@ CASES: dict[str, tuple[list[str], int]] = {
     "profile": (["profile", "show", "ridge.json", "--month", "1"], 0),
     "compare": (["profile", "compare", "ridge.json", "later.json"], 0),
     "heard": (["plugins", "heard", "ridge.json"], 0),
+    "logged": (["reading", "logged"], 0),
     "walk": (["walk", "ridge"], 0),
 }
+
+BEFORE: dict[str, list[list[str]]] = {
+    "logged": [
+        ["house", "new", "ridge", "--timezone", "America/New_York"],
+        ["reading", "log", "log.csv"],
+    ],
+}
+"""Commands that a case needs first."""
+
+
+def two_legs() -> str:
+    """A day by the minute: the evening on A, a start of the pump every third hour on both."""
+    rows = ["time,leg A (A),leg B (A)"]
+    for minute in range(1440):
+        pump = 8.5 if minute % 180 < 7 else 0.0
+        evening = 14.0 if 1020 <= minute < 1260 else 0.0
+        stamp = f"2026-01-05 {minute // 60:02d}:{minute % 60:02d}:00"
+        rows.append(f"{stamp},{2.5 + pump + evening:.1f},{1.5 + pump:.1f}")
+    return "\n".join(rows) + "\n"
 
 
 @pytest.mark.parametrize("name", sorted(CASES))
 def test_output_is_as_kept(name: str, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     Path("ridge.json").write_text(profile().to_json(), "utf-8")
     Path("later.json").write_text(profile(1.2).to_json(), "utf-8")
+    Path("log.csv").write_text(two_legs(), "utf-8")
     monkeypatch.setenv("COLUMNS", "45")
+    for first in BEFORE.get(name, []):
+        assert run(*first).code == 0
     words, code = CASES[name]
     done = run(*words, stdin=WALK if name == "walk" else "")
     assert done.code == code, done.err
