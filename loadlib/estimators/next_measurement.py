@@ -22,8 +22,9 @@ from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load
 from loadlib.core.profile import Suggestion
 from loadlib.core.ranges import Range
+from loadlib.estimators.claim_rows import linear_rows
 from loadlib.estimators.posterior import Posterior
-from loadlib.estimators.rows import DAY_SIGMA, day_sigma, linear_rows
+from loadlib.estimators.rows import DAY_SIGMA, day_sigma
 from loadlib.estimators.tails import tail_of
 
 __all__ = ["suggestions"]

@@ -9,7 +9,7 @@ the same calendar month, so that over a whole month the usual comes out again.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,7 +58,8 @@ _MEND = "store them with 'loadlib usage add FILE', a table of outdoor temperatur
 class Spell:
     """The hours that a claim at an outdoor temperature speaks of.
 
-    ``hours`` (288,) of each month-hour; ``days`` (12,) different days of each month;
+    ``hours`` (288,) of each month-hour; ``days`` (12,) different days of each month; ``known``
+    the share of the period's hours of which the temperature is stored;
     ``outdoor_c`` (288,) mean temperature, NaN where there are no hours; ``relative`` and
     ``sigma`` (5, 288) energy of loads of each ``Bond`` relative to that month-hour's usual, and
     its doubt. [h], [°C]
@@ -69,6 +70,12 @@ class Spell:
     outdoor_c: Array
     relative: Array
     sigma: Array
+    known: float = 1.0
+
+    @property
+    def length_h(self) -> float:
+        """All hours that count, those of which no temperature is stored in proportion. [h]"""
+        return float(self.hours.sum()) / self.known
 
 
 class Outdoor:
@@ -186,8 +193,10 @@ def _over_period(claim: DemandClaim, grid: _Grid) -> Spell | str | None:
     marks, length = hour_marks(int(claim.start_s or 0), int(claim.end_s or 0))
     outdoor_c, place = grid.at(marks)
     asked = when_mask(claim.when)[cells_of(marks, grid.timezone)]
+    if not asked.any():
+        return "no hour of its period is in its months and hours; check the claim"
     known = asked & np.isfinite(outdoor_c)
-    share = float(length[known].sum() / max(float(length[asked].sum()), 1e-9))
+    share = float(length[known].sum() / length[asked].sum())
     if share < LEAST_SHARE:
         if share == 0.0:
             return f"no outdoor temperatures are stored for its hours; {_MEND}"
@@ -199,7 +208,8 @@ def _over_period(claim: DemandClaim, grid: _Grid) -> Spell | str | None:
         return None
     months = np.unique(grid.months[place[counts]])
     usual = np.isin(grid.months, months)
-    return _spell_of(grid, place[counts], length[counts], outdoor_c[counts], usual, grid.blur_k)
+    found = _spell_of(grid, place[counts], length[counts], outdoor_c[counts], usual, grid.blur_k)
+    return replace(found, known=share)
 
 
 def _at_time(claim: DemandClaim, grid: _Grid, at_s: int) -> Spell | str:
@@ -218,8 +228,7 @@ def _at_time(claim: DemandClaim, grid: _Grid, at_s: int) -> Spell | str:
         return f"no outdoor temperature is stored for its hour or its month; {_MEND}"
     likely_c = grid.outdoor_c[there]
     blur_k = float(np.hypot(grid.blur_k, likely_c.std()))
-    found = _spell_of(grid, there, np.ones(there.size), likely_c, alike, blur_k, cell)
-    return found
+    return _spell_of(grid, there, np.ones(there.size), likely_c, alike, blur_k, cell)
 
 
 def _whenever(claim: DemandClaim, grid: _Grid) -> Spell | str | None:

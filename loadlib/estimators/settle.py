@@ -22,6 +22,7 @@ from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load
 from loadlib.core.profile import ClaimRecord
 from loadlib.core.ranges import Z95, Range
+from loadlib.estimators.claim_rows import linear_rows, spell_of, value_w
 from loadlib.estimators.combine import Combined, combine, sigmas_apart
 from loadlib.estimators.energy import DAYS_IN_MONTH
 from loadlib.estimators.loads import build_loads
@@ -30,7 +31,6 @@ from loadlib.estimators.posterior import DRAWS, Posterior, fit
 from loadlib.estimators.products import times
 from loadlib.estimators.reshape import hours_measured, posterior_loads, rest_load
 from loadlib.estimators.robust import LEAST_BLUNDER, soundness
-from loadlib.estimators.rows import linear_rows, spell_of, value_w
 from loadlib.estimators.switched_legs import legs_from_changes
 from loadlib.estimators.tails import tail_of
 from loadlib.estimators.unknowns import (
@@ -284,7 +284,7 @@ def _rest_level(claims: Sequence[DemandClaim], outdoor: Outdoor) -> float:
             continue
         spell = spell_of(claim, outdoor)
         if isinstance(spell, Spell):
-            at_temperature.append(value_w(claim, float(spell.hours.sum())).typical)
+            at_temperature.append(value_w(claim, spell.length_h).typical)
         elif not claim.when.hours:
             means.append(value_w(claim).typical)
     whole = means or at_temperature

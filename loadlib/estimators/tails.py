@@ -25,9 +25,10 @@ from numpy.typing import NDArray
 from loadlib.core.claims import DemandClaim
 from loadlib.core.household import House
 from loadlib.estimators.bonds import Bond, Use
+from loadlib.estimators.claim_rows import spell_of
 from loadlib.estimators.clockhours import CELLS, hours_by_cell, when_mask
 from loadlib.estimators.outdoor import Outdoor
-from loadlib.estimators.rows import members, spell_of
+from loadlib.estimators.places import members
 from loadlib.estimators.unknowns import State, Unknowns
 
 __all__ = ["MODEL_SIGMA", "Tail", "tail_of"]

@@ -258,3 +258,25 @@ def test_cells_follow_the_houses_clock() -> None:
     inside = np.flatnonzero((values >= -5.0) & (values <= 0.0))
     counted = np.bincount(cells_of(START_S + inside * HOUR_S, zone), minlength=288)
     assert spell(outdoor, mean((-5.0, 0.0))).hours == pytest.approx(counted)
+
+
+def test_hours_without_a_temperature_count_in_proportion() -> None:
+    values = january()
+    values[600:720] = np.nan
+    found = spell(stored(values), mean((-5.0, 0.0)))
+    assert found.known == pytest.approx(624 / 744)
+    assert found.hours.sum() == ((values >= -5.0) & (values <= 0.0)).sum()
+    assert found.length_h == pytest.approx(found.hours.sum() * 744 / 624)
+    assert spell(stored(january()), mean((-5.0, 0.0))).known == 1.0
+
+
+def test_months_outside_the_period_are_named() -> None:
+    claim = DemandClaim(
+        "mean_w",
+        Range(90, 100, 110),
+        "meter",
+        start_s=START_S,
+        end_s=START_S + JANUARY_S,
+        when=When(outdoor_c=(-5.0, 0.0), months=(6,)),
+    )
+    assert "no hour of its period is in its months and hours" in reason(stored(january()), claim)

@@ -413,3 +413,18 @@ def test_slopes_are_those_of_the_predictions(kinds: Catalog) -> None:
     step = 1e-5 * np.eye(u.size)
     numeric = (rows.predict(u.state(z + step)) - rows.predict(u.state(z - step))).T / 2e-5
     assert rows.jacobian(u.state(z), z) == pytest.approx(numeric, abs=1e-4)
+
+
+def test_missing_temperatures_widen_the_row(kinds: Catalog) -> None:
+    """A fifth of the year's temperatures is not stored: the mean says less, the energy alike."""
+    outdoor_c = temperatures()
+    holes = outdoor_c.copy()
+    holes[np.random.default_rng(0).random(HOURS) < 0.2] = np.nan
+    whole_h = float((outdoor_c <= COLD[1]).sum())
+    claim = mean(2500.0, COLD)
+    assert isinstance(claim, DemandClaim)
+    energy = replace(claim, quantity="energy_wh", value=claim.value.scaled(whole_h))
+    full, part = (settled(evidence(kinds, one), energy) for one in (outdoor_c, holes))
+    spread = [float(f.posterior.rows.spread(f.posterior.state)[0]) for f in (full, part)]
+    assert spread[1] > spread[0]
+    assert part.posterior.rows.typical[0] == pytest.approx(full.posterior.rows.typical[0], rel=0.05)
