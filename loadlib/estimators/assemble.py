@@ -74,7 +74,7 @@ def build_profile(evidence: Evidence, settlement: Settlement) -> LoadProfile:
         claims=settlement.records,
         disagreements=settlement.disagreements,
         missing=_missing(evidence, loads) + settlement.notes + left_out(evidence),
-        method=(*_method(error_w), *peak_method()),
+        method=(*_method(error_w), *fit_method(settlement.posterior), *peak_method()),
         suggestions=next_best,
         cautions=_cautions(next_best),
         loadlib_version=__version__,
@@ -120,7 +120,6 @@ def _method(error_w: float) -> tuple[str, ...]:
         "together, so that real peaks tend to be higher. On one house with 19 metered circuits "
         "(AMPds, Makonin S. et al. 2013, CC BY 4.0) independence given month and hour set the "
         "95 % point of hourly demand 2 % too low and the highest hour of a month 3 %.",
-        *fit_method(),
     )
 
 

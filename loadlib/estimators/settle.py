@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadlib.core.claims import Claim, DemandClaim, LoadClaim
+from loadlib.core.degree_hours import COOLING_BALANCE_C, HEATING_BALANCE_C
 from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load
 from loadlib.core.profile import ClaimRecord
@@ -62,6 +63,16 @@ _EDGE_SHARE = 0.02
 _REST_SHARE = 0.1
 """Typical share of the house's mean demand that a walk through it leaves out: a judgement, no
 source; the fit takes it from a fiftieth to a half of the demand without much ado."""
+
+_WEATHER_METHOD = (
+    "Statements at an outdoor temperature: about the hours in which the stored temperature lay in "
+    "their span. What heats or cools by thermostat takes energy there by degree-hours over those "
+    "usual in that month at that hour, from balance temperatures of "
+    f"{HEATING_BALANCE_C.typical:g} °C ({HEATING_BALANCE_C.low:g}–{HEATING_BALANCE_C.high:g}) for "
+    f"heating and {COOLING_BALANCE_C.typical:g} °C ({COOLING_BALANCE_C.low:g}–"
+    f"{COOLING_BALANCE_C.high:g}) for cooling; that span, sun, wind and stored heat are part of "
+    "how closely such a statement is held to."
+)
 
 _MONTHS = [
     "January",
@@ -132,8 +143,10 @@ def settle(evidence: Evidence, claims: Sequence[tuple[str, Claim]], seed: int) -
     return Settlement(loads, tuple(records), _disagreements(records), notes, posterior, month_wh)
 
 
-def fit_method() -> tuple[str, ...]:
+def fit_method(posterior: Posterior) -> tuple[str, ...]:
     """How loads and energy were settled, in words."""
+    tails = any(tail.use is not None for tail in posterior.tails)
+    weather = (_WEATHER_METHOD,) if tails or posterior.rows.at_temperature.any() else ()
     return (
         "Loads: each has unknown factors on running power, share of time on and standby, large "
         "ones also on each month; what is not listed has a level by month and is never "
@@ -142,6 +155,7 @@ def fit_method() -> tuple[str, ...]:
         f"Energy: {DRAWS} draws of all unknowns together, each fitted to the claims within their "
         "doubts, for a year of 365 days. The ranges of single loads do not show that their "
         "errors offset each other; the energies of months and year do.",
+        *weather,
     )
 
 

@@ -219,6 +219,14 @@ def test_the_profile_shows_what_it_contributed(kinds: Catalog) -> None:
     assert (record.unit, record.standing) == ("W", "evidence")
     assert 0.0 < record.weight <= 1.0
     assert record.sigmas != 0.0
+    assert [text for text in profile.method if "degree-hours" in text and "18.3 °C" in text]
+
+
+def test_the_method_names_the_weather_only_where_it_was_used(kinds: Catalog) -> None:
+    given = evidence(kinds, temperatures())
+    for claim, used in ((mean(700.0), False), (highest(5000.0, COLD), True)):
+        method = build_profile(given, settled(given, claim)).method
+        assert any("degree-hours" in text for text in method) == used
 
 
 def test_energy_is_that_of_the_hours_that_count(kinds: Catalog) -> None:
