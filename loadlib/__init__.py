@@ -37,6 +37,8 @@ if TYPE_CHECKING:
     from loadlib.core.load import UNLISTED as UNLISTED
     from loadlib.core.load import Load as Load
     from loadlib.core.pickup import catch_up_s as catch_up_s
+    from loadlib.core.pickup import energy_deficit_s as energy_deficit_s
+    from loadlib.core.pickup import inflow_deficit_s as inflow_deficit_s
     from loadlib.core.profile import ClaimRecord as ClaimRecord
     from loadlib.core.profile import Demand as Demand
     from loadlib.core.profile import EvidenceRecord as EvidenceRecord
@@ -94,6 +96,7 @@ _HOME = {
     "DemandClaim": "loadlib.core.claims",
     "Distribution": "loadlib.core.demand",
     "distribution": "loadlib.core.demand",
+    "energy_deficit_s": "loadlib.core.pickup",
     "estimate": "loadlib.estimating",
     "Evidence": "loadlib.core.evidence",
     "EvidenceRecord": "loadlib.core.profile",
@@ -101,6 +104,7 @@ _HOME = {
     "House": "loadlib.core.household",
     "house_from_toml": "loadlib.exchange.house_toml",
     "house_to_toml": "loadlib.exchange.house_toml",
+    "inflow_deficit_s": "loadlib.core.pickup",
     "InputError": "loadlib.errors",
     "LabelUnreadable": "loadlib.errors",
     "Laws": "loadlib.core.simulate",

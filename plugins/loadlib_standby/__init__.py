@@ -69,6 +69,9 @@ logged kWh to mean watts, a day, a year; its price     ``energy.mean_w``, ``per_
 share of time on, length of a run                      ``energy.cycle_duty``, ``mean_on_s``
 hot water                                              ``energy.water_heating_kwh``
 how long everything stays on after an outage           ``loadlib.catch_up_s``
+the same for hot water drawn, and for a sump pit       ``loadlib.energy_deficit_s``,
+                                                       ``loadlib.inflow_deficit_s``;
+                                                       ``deficit.deficits``
 how often loads meet, and overload                     ``loadlib.crossings``, ``distribution``,
                                                        ``overload.none_by_chance``
 service demand, car charger, cooking, 230 V rules      ``loadlib_service``

@@ -6,6 +6,7 @@ reshapes duty and starts; it adds no load.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from loadlib_standby.engine import InputError, Load, LoadProfile, NotFound, Range
 
-__all__ = ["Habit", "OutageCase", "default_case", "loads_in_case", "matching"]
+__all__ = ["Habit", "HotWater", "OutageCase", "Pit", "default_case", "loads_in_case", "matching"]
 
 _BALANCE_C = (65.0 - 32.0) / 1.8
 """Heating degree days are counted from 65 °F (ASHRAE practice)."""
@@ -33,6 +34,48 @@ class Habit:
             raise InputError(f"habit factor {self.factor:g}", hint="0 for not at all, 1 as usual.")
 
 
+@dataclass(frozen=True, slots=True)
+class HotWater:
+    """Hot water drawn from a heater while the power was off; ``heater`` names the load.
+
+    ``drawn_gal`` US gallons, to be warmed by ``rise_f`` again [°F]; ``cop`` is heat given over
+    energy drawn, 1 for an element, more for a heat pump.
+    """
+
+    heater: str
+    drawn_gal: float
+    rise_f: float
+    cop: float = 1.0
+
+    def __post_init__(self) -> None:
+        if not (self.drawn_gal >= 0.0 and self.rise_f >= 0.0 and self.cop > 0.0):
+            raise InputError(
+                f"hot water: {self.drawn_gal:g} gal warmed by {self.rise_f:g} °F at a COP of "
+                f"{self.cop:g}"
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Pit:
+    """A pit that water runs into whether the power is on or not; ``pump`` names the load.
+
+    ``inflow_per_h`` and ``pump_per_h`` in one unit of water an hour, ``room`` in the same
+    unit: what the pit takes from where the pump stops up to where it runs over.
+    """
+
+    pump: str
+    inflow_per_h: float
+    pump_per_h: float
+    room: float = math.inf
+
+    def __post_init__(self) -> None:
+        if not (self.inflow_per_h >= 0.0 and self.pump_per_h > 0.0 and self.room >= 0.0):
+            raise InputError(
+                f"pit of {self.pump}: {self.inflow_per_h:g} an hour in, {self.pump_per_h:g} out, "
+                f"room for {self.room:g}"
+            )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutageCase:
     """An outage to plan for.
@@ -41,6 +84,7 @@ class OutageCase:
     last; ``off_h`` how long the house has been without power by then. With ``outdoor_c`` and
     ``usual_outdoor_c`` (both mean air temperatures) loads named in ``heating`` work harder in
     proportion to degree days below 18.3 °C. ``must`` and ``leave_off`` override priorities.
+    ``hot_water`` and ``pits`` say what is to be made up for when power returns.
     """
 
     name: str = "outage"
@@ -54,6 +98,8 @@ class OutageCase:
     must: tuple[str, ...] = ()
     leave_off: tuple[str, ...] = ()
     night: tuple[int, int] = (22, 6)
+    hot_water: tuple[HotWater, ...] = ()
+    pits: tuple[Pit, ...] = ()
 
     def __post_init__(self) -> None:
         if not 0.0 < self.length_h <= 24.0 * 60.0:

@@ -9,6 +9,7 @@ import numpy as np
 
 from loadlib_standby.chain import Link, cord_drop, cord_links, smallest
 from loadlib_standby.circuits import crowded_circuits, long_starts
+from loadlib_standby.deficit import Deficit, deficits
 from loadlib_standby.doubt import StartDoubt, start_doubts
 from loadlib_standby.engine import Range
 from loadlib_standby.facts import not_watts
@@ -18,7 +19,7 @@ from loadlib_standby.source import Cord
 from loadlib_standby.verdict import NOT, Verdict, judge
 from loadlib_standby.wire import Drop
 
-__all__ = ["Cold", "CordDrops", "LimitUse", "SourceCheck", "check"]
+__all__ = ["Cold", "CordDrops", "LimitUse", "SourceCheck", "check", "deficits_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +40,14 @@ class LimitUse:
 @dataclass(frozen=True, slots=True)
 class Cold:
     """Everything cold: what calls at once, for how long the last one does, and whether the
-    95 % point is within the limits."""
+    95 % point is within the limits; ``deficits`` are those that the case states."""
 
     together_w: Range
     peak_va: float
     lasts_s: float
     last: str
     within: bool
+    deficits: tuple[Deficit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +195,14 @@ def _cold(setting: Setting, usable: list[int]) -> Cold:
         lasts_s=float(stack.hold_s[last]),
         last=setting.branches[last].label,
         within=within,
+        deficits=deficits_of(setting, usable),
     )
+
+
+def deficits_of(setting: Setting, positions: Sequence[int]) -> tuple[Deficit, ...]:
+    """What the case says that loads on these branches make up for."""
+    on = {load.id for i in positions for load in setting.branches[i].loads}
+    return tuple(one for one in deficits(setting.feed.loads, setting.case) if one.load in on)
 
 
 def _drops(setting: Setting, usable: list[int]) -> tuple[CordDrops, ...]:

@@ -60,6 +60,7 @@ def plan_command(
     as_json: Json = False,
 ) -> None:
     """Which breakers, in which order, with what waits; what stays off; turns by the clock."""
+    from loadlib_standby.check import deficits_of
     from loadlib_standby.circuits import best_move
     from loadlib_standby.doubt import doubts_of_plan
     from loadlib_standby.overload import overloads
@@ -95,6 +96,7 @@ def plan_command(
         "restarts_counted": plan.restarts_counted,
         "planning_point": plan.point,
         "overloads": over,
+        "deficits": deficits_of(setting, plan.on),
         "notes": plan.notes,
     }
     _print(facts, as_json, plan_text(plan, over, swaps, rotation, doubts, move))

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from loadlib_standby.check import SourceCheck
+from loadlib_standby.check import SourceCheck, deficits_of
 from loadlib_standby.choose import Choice, RatingPair, RatingPoint
 from loadlib_standby.circuits import LegMove
 from loadlib_standby.doubt import StartDoubt
@@ -50,6 +50,7 @@ def check_text(answer: SourceCheck) -> str:
         f"for {duration(cold.lasts_s)}: {'within' if cold.within else 'BEYOND'} the limits, "
         "starts counted."
     )
+    lines += [f"  {one.text}" for one in cold.deficits]
     lines += ["", answer.derating, *(f"- {note}" for note in answer.notes)]
     return _page(lines)
 
@@ -68,6 +69,9 @@ def plan_text(
     lines.append("SWITCH ON, IN THIS ORDER (all that may call is counted):")
     for step in plan.steps:
         lines += _step_lines(step, setting.stack.names[1:])
+    made_up = deficits_of(setting, plan.on)
+    if made_up:
+        lines += ["", "Making up for the outage:", *(f"  {one.text}" for one in made_up)]
     lines += ["", *_left_off_lines(plan.left_off)]
     usual = {turn.branch for turn in rotation.turns}
     shown = [swap for swap in swaps if swap.branch not in usual]

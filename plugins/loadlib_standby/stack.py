@@ -11,15 +11,16 @@ end of a start says "it may just get going", the high end stays that of the plat
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from loadlib_standby.branches import ALWAYS_ON, Branch, is_automatic
+from loadlib_standby.branches import Branch, is_automatic
 from loadlib_standby.case import OutageCase
-from loadlib_standby.engine import UNLISTED, Load, Range, catch_up_s
+from loadlib_standby.deficit import deficits, pickup_s
+from loadlib_standby.engine import UNLISTED, Load, Range
 from loadlib_standby.feed import Feed
 
 __all__ = ["SURE", "Stack", "hold_s", "stack_of"]
@@ -130,6 +131,7 @@ def stack_of(branches: Sequence[Branch], feed: Feed, case: OutageCase, seed: int
         (_Part(load, feed, rng, sag).running_draws for load in feed.loads if load.id == UNLISTED),
         np.zeros((_DRAWS, dims)),
     )
+    stated = {one.load: one.on_s for one in deficits(feed.loads, case)}
     run = np.array([feed.running_w, *(place.running_a for place in feed.places)])
     surge = np.array([feed.starting_w, *(place.starting_a for place in feed.places)])
     return Stack(
@@ -141,25 +143,21 @@ def stack_of(branches: Sequence[Branch], feed: Feed, case: OutageCase, seed: int
         start_draws=start_draws,
         closing_draws=closing_draws,
         background=background,
-        hold_s=np.array([hold_s(branch, case) for branch in branches]),
+        hold_s=np.array([hold_s(branch, case, stated) for branch in branches]),
         **typical,
     )
 
 
-def hold_s(branch: Branch, case: OutageCase) -> float:
+def hold_s(branch: Branch, case: OutageCase, stated: Mapping[str, float] | None = None) -> float:
     """How long the cold draw lasts: the longest pickup of its automatic loads. [s]
 
-    What is always on has nothing to catch up.
+    What is always on has nothing to catch up. ``stated`` are seconds by the id of loads of
+    which the case says what they have to make up for.
     """
-    hours = np.unique(case.hours)
     most_s = case.length_h * 3600.0
-    times = [0.0]
-    for load in branch.loads:
-        duty = float(load.duty_array().ravel()[hours].mean())
-        if is_automatic(load) and duty < ALWAYS_ON:
-            tau_s = load.time_constant_s.typical if load.time_constant_s else None
-            times.append(min(catch_up_s(duty, case.off_h * 3600.0, tau_s), most_s))
-    return max(times)
+    known = stated or {}
+    times = [known[x.id] if x.id in known else pickup_s(x, case) for x in branch.loads]
+    return min(max(times, default=0.0), most_s)
 
 
 class _Part:
