@@ -11,8 +11,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,16 +20,25 @@ from loadlib.core.degree_hours import COOLING_BALANCE_C, HEATING_BALANCE_C
 from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load
 from loadlib.core.profile import ClaimRecord
-from loadlib.core.ranges import Z95, Range
+from loadlib.core.ranges import Z95
 from loadlib.estimators.claim_rows import linear_rows, spell_of, value_w
-from loadlib.estimators.combine import Combined, combine, sigmas_apart
+from loadlib.estimators.combine import Combined, combine
 from loadlib.estimators.energy import DAYS_IN_MONTH
 from loadlib.estimators.loads import build_loads
 from loadlib.estimators.outdoor import Outdoor, Spell
 from loadlib.estimators.posterior import DRAWS, Posterior, fit
 from loadlib.estimators.products import times
+from loadlib.estimators.records import (
+    Key,
+    Unused,
+    demand_records,
+    disagreements,
+    fitted_parts,
+    load_record,
+    remarks,
+)
 from loadlib.estimators.reshape import hours_measured, posterior_loads, rest_load
-from loadlib.estimators.robust import LEAST_BLUNDER, soundness
+from loadlib.estimators.robust import LEAST_BLUNDER
 from loadlib.estimators.switched_legs import legs_from_changes
 from loadlib.estimators.tails import tail_of
 from loadlib.estimators.unknowns import (
@@ -45,20 +52,9 @@ from loadlib.estimators.unknowns import (
 __all__ = ["Settlement", "fit_method", "settle"]
 
 Array = NDArray[np.float64]
-Key = tuple[str, str]
-Unused = tuple[DemandClaim, str]
-"""A claim that was not used, and why; "" where no load is at its place."""
-
-_FAR = 2.5
-"""A claim further than this many sigmas from the result is a finding."""
-
-_BELIEVED = 0.5
 
 _DISBELIEVED = 2.0
 """A measurement's variance in the fit over its own: above 2 it is more likely wrong than not."""
-
-_EDGE_SHARE = 0.02
-"""A month that a claim only touches (an hour beyond midnight) is not measured."""
 
 _REST_SHARE = 0.1
 """Typical share of the house's mean demand that a walk through it leaves out: a judgement, no
@@ -73,21 +69,6 @@ _WEATHER_METHOD = (
     f"{COOLING_BALANCE_C.high:g}) for cooling; that span, sun, wind and stored heat are part of "
     "how closely such a statement is held to."
 )
-
-_MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -136,11 +117,11 @@ def settle(evidence: Evidence, claims: Sequence[tuple[str, Claim]], seed: int) -
         first = _fitted(evidence, *said, combined, seed)
     posterior, notes = first.posterior, first.notes
     loads = _settled_loads(evidence, first)
-    records = [_load_record(who, claim, combined, posterior) for who, claim in heard]
-    records += _demand_records(evidence, demand, posterior)
-    notes = (*notes, *_remarks(evidence, posterior, first.unused))
+    records = [load_record(who, claim, combined, posterior) for who, claim in heard]
+    records += demand_records(evidence, demand, posterior)
+    notes = (*notes, *remarks(evidence, posterior, first.unused))
     month_wh = _month_draws(posterior)
-    return Settlement(loads, tuple(records), _disagreements(records), notes, posterior, month_wh)
+    return Settlement(loads, tuple(records), disagreements(records), notes, posterior, month_wh)
 
 
 def fit_method(posterior: Posterior) -> tuple[str, ...]:
@@ -206,15 +187,10 @@ def _overruled(posterior: Posterior) -> frozenset[Key]:
     u = posterior.unknowns
     return frozenset(
         (load.id, quantity)
-        for part, quantity in _parts(u)
+        for part, quantity in fitted_parts(u)
         for i, load in enumerate(u.loads)
         if posterior.prior_variance[part.start + i] > _DISBELIEVED
     )
-
-
-def _parts(u: Unknowns) -> tuple[tuple[slice, str], ...]:
-    """Where the fitted quantities of loads stand among the unknowns."""
-    return ((u.run, "running_w"), (u.use, "duty_share"), (u.off, "standby_w"))
 
 
 def _settled_loads(evidence: Evidence, fitted: _Fitted) -> tuple[Load, ...]:
@@ -308,7 +284,7 @@ def _rest_level(claims: Sequence[DemandClaim], outdoor: Outdoor) -> float:
 def _doubtful(unknowns: Unknowns, combined: Mapping[Key, Combined]) -> Array:
     """Blunder ratio of each unknown whose range is a measurement, else 0; shape (size,)."""
     doubtful = np.zeros(unknowns.size)
-    for part, quantity in _parts(unknowns):
+    for part, quantity in fitted_parts(unknowns):
         for i, load in enumerate(unknowns.loads):
             found = combined.get((load.id, quantity))
             if found is None or all(claim.standing == "prior" for claim in found.used):
@@ -320,198 +296,9 @@ def _doubtful(unknowns: Unknowns, combined: Mapping[Key, Combined]) -> Array:
     return doubtful
 
 
-def _load_record(
-    who: str, claim: LoadClaim, combined: Mapping[Key, Combined], posterior: Posterior
-) -> ClaimRecord:
-    found = combined.get((claim.load_id, claim.quantity))
-    result = _posterior_value(claim, found, posterior)
-    used = found is not None and any(claim is one for one in found.used)
-    return ClaimRecord(
-        estimator=who,
-        text=f"{claim.load_id}: {claim.quantity} {_spoken(claim.value)} {claim.unit}",
-        about=claim.load_id,
-        quantity=claim.quantity,
-        unit=claim.unit,
-        value=claim.value,
-        result=result,
-        sigmas=sigmas_apart(claim.value, result),
-        weight=_belief_in(claim, posterior) if used else 0.0,
-        standing=claim.standing,
-        source=claim.source,
-    )
-
-
-def _index(claim: LoadClaim, posterior: Posterior) -> tuple[int, int] | None:
-    """Number of the claim's load and place among the unknowns; None for what is not fitted."""
-    u = posterior.unknowns
-    part = next((part for part, quantity in _parts(u) if quantity == claim.quantity), None)
-    if part is None:
-        return None
-    i = [load.id for load in u.loads].index(claim.load_id)
-    return i, part.start + i
-
-
-def _posterior_value(claim: LoadClaim, found: Combined | None, posterior: Posterior) -> Range:
-    """The settled number that a claim speaks of, after the claims about demand."""
-    place = _index(claim, posterior)
-    known = found.value if found is not None else claim.value
-    if place is None or not posterior.predicted.size:
-        return known
-    i, u = place[0], posterior.unknowns
-    if claim.quantity == "running_w":
-        return posterior.belief(u.running_laws, u.run, i)
-    if claim.quantity == "standby_w":
-        return posterior.belief(u.standby_laws, u.off, i)
-    factor = posterior.belief(u.factor_laws, u.use, i)
-    mean = float(u.duty[i].mean()) * float(posterior.active[i])
-    return factor.scaled(mean).clipped(0.0, 1.0)
-
-
-def _belief_in(claim: LoadClaim, posterior: Posterior) -> float:
-    place = _index(claim, posterior)
-    if place is None or claim.standing == "prior":
-        return 1.0
-    return float(soundness(posterior.z[place[1]][None], np.array([LEAST_BLUNDER]))[0])
-
-
-def _demand_records(
-    evidence: Evidence, demand: Sequence[tuple[str, DemandClaim]], posterior: Posterior
-) -> list[ClaimRecord]:
-    """Claims about demand beside what the loads give, what is not listed among them."""
-    fitted = [*posterior.rows.claims, *(tail.claim for tail in posterior.tails)]
-    places = {id(claim): j for j, claim in enumerate(fitted)}
-    records = []
-    for who, claim in demand:
-        j = places.get(id(claim))
-        if j is None:
-            continue
-        power_w = _power_w(posterior, j, claim)
-        scale = claim.value.typical / power_w if power_w else 1.0
-        draws = np.maximum(posterior.predicted_draws[:, j], 0.0) * scale
-        records.append(
-            ClaimRecord(
-                estimator=who,
-                text=f"{claim.place}: {_about(claim, evidence.house.timezone)} "
-                f"{_spoken(claim.value)} {claim.unit}",
-                about=claim.place,
-                quantity=claim.quantity,
-                unit=claim.unit,
-                value=claim.value,
-                result=Range.of_samples(draws),
-                sigmas=float(posterior.sigmas[j]),
-                weight=float(posterior.weights[j]),
-                standing="evidence",
-                source=claim.source,
-            )
-        )
-    return records
-
-
-def _power_w(posterior: Posterior, j: int, claim: DemandClaim) -> float:
-    """What a fitted claim says as power: a row's own, a tail's value. [W]"""
-    rows = posterior.rows
-    return float(rows.typical[j]) if j < len(rows) else claim.value.typical
-
-
-def _about(claim: DemandClaim, timezone: str) -> str:
-    """What a claim about demand states, with its period on the local clock."""
-    zone = ZoneInfo(timezone) if timezone else UTC
-    words = claim.quantity
-    if claim.quantity == "quantile_w":
-        words += f" {claim.share:.0%} of {claim.window_s} s"
-    if claim.quantity == "max_w":
-        words += f" of {claim.window_s} s"
-    if claim.when.hours:
-        words += f", hours {min(claim.when.hours)} to {max(claim.when.hours)}"
-    if claim.when.outdoor_c is not None:
-        words += ", outdoors {:g} to {:g} °C".format(*claim.when.outdoor_c)
-    if claim.when.off:
-        words += f", off {', '.join(claim.when.off)}"
-    if claim.start_s is not None and claim.end_s is not None:
-        first, last = (
-            datetime.fromtimestamp(moment, UTC).astimezone(zone).date().isoformat()
-            for moment in (claim.start_s, claim.end_s)
-        )
-        words += f", {first} to {last},"
-    elif claim.at is not None:
-        words += f", {claim.at.astimezone(zone).isoformat(' ', 'minutes')},"
-    return words
-
-
-def _disagreements(records: Sequence[ClaimRecord]) -> tuple[str, ...]:
-    return tuple(
-        f"{r.text.split(':')[0]}, {r.text.split(': ', 1)[1]}: {r.source}; the result is "
-        f"{_spoken(r.result)} {r.unit} ({r.sigmas:+.1f} sigma)"
-        for r in records
-        if _disagrees(r)
-    )
-
-
-def _disagrees(record: ClaimRecord) -> bool:
-    if record.standing == "prior":
-        return abs(record.sigmas) > _FAR
-    by_hours = ", hours " in record.text
-    return record.weight < _BELIEVED or (abs(record.sigmas) > _FAR and not by_hours)
-
-
-def _remarks(evidence: Evidence, posterior: Posterior, unused: Sequence[Unused]) -> tuple[str, ...]:
-    notes = _unheard(unused)
-    lacking = _months_lacking(posterior)
-    if 0 < len(lacking) < 12:
-        notes.append(
-            f"not measured: {', '.join(lacking)}; these months rest on the list of appliances, "
-            "scaled by what the measured months showed"
-        )
-    if any(series.flow in ("export", "net") for series in evidence.series):
-        notes.append(
-            "the meter also counts energy fed back (solar?): what it counts is not the load of "
-            "the house, and was not used"
-        )
-    return tuple(notes)
-
-
-def _unheard(unused: Sequence[Unused]) -> list[str]:
-    """Claims that were not used: together, or by what is wrong with each."""
-    notes = []
-    for reason in sorted({reason for _, reason in unused}):
-        claims = [claim for claim, why in unused if why == reason]
-        places = sorted({_unheard_name(claim) for claim in claims})
-        why = f": {reason}" if reason else ""
-        notes.append(
-            f"{len(claims)} statements about demand were heard but not used: "
-            f"{', '.join(places)}{why}"
-        )
-    return notes
-
-
-def _unheard_name(claim: DemandClaim) -> str:
-    name = f"{claim.place} {claim.quantity}"
-    if claim.when.outdoor_c is None:
-        return name
-    return name + " at {:g} to {:g} °C outdoors".format(*claim.when.outdoor_c)
-
-
-def _months_lacking(posterior: Posterior) -> list[str]:
-    """Months in which no energy of the whole house was measured."""
-    covered = np.zeros(12)
-    rows = posterior.rows
-    for claim, rest, cold in zip(rows.claims, rows.rest, rows.at_temperature, strict=True):
-        if claim.place == "whole" and claim.quantity in ("energy_wh", "mean_w") and not cold:
-            covered += rest
-    if not covered.any():
-        return []
-    return [name for name, share in zip(_MONTHS, covered, strict=True) if share <= _EDGE_SHARE]
-
-
 def _month_draws(posterior: Posterior) -> Array:
     """Energy of each month of a common year in each draw, shape (D, 12). [Wh]"""
     u = posterior.unknowns
     mean = u.mean_w(u.state(posterior.draws)).reshape(-1, 12, 24)
     energy: Array = mean.sum(axis=2) * DAYS_IN_MONTH
     return energy
-
-
-def _spoken(value: Range) -> str:
-    if value.is_exact:
-        return f"{value.typical:.4g}"
-    return f"{value.typical:.4g} ({value.low:.4g}–{value.high:.4g})"
