@@ -199,6 +199,7 @@ def _disagrees(record: ClaimRecord) -> bool:
 
 
 def remarks(evidence: Evidence, posterior: Posterior, unused: Sequence[Unused]) -> tuple[str, ...]:
+    """What was not used and why, months that were not measured, energy fed back."""
     notes = _unheard(unused)
     lacking = _months_lacking(posterior)
     if 0 < len(lacking) < 12:
