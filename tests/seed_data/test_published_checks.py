@@ -166,6 +166,76 @@ def test_measured_devices_run_within_the_range(kind: str, category: str) -> None
         assert measured_w <= value(category, "running_w", "high") * 1.03, device
 
 
+# NREL, recorded cycles at 240 V (package ochre-nrel 0.9.2, BSD-3): numbers derived by
+# seed_data/make/measure_lab_cycles.py lie in lab_cycles.csv.
+@pytest.mark.parametrize(
+    ("appliance", "beginning", "category"),
+    [
+        ("range", "Oven", "electric_oven"),
+        ("range", "SmallBurner", "electric_range"),
+        ("range", "LargeBurner", "electric_range"),
+        ("range", "LargeBurner", "electric_range_burner_large"),
+        ("range", "AllBurners", "electric_range"),
+        ("induction_range", "Oven", "electric_oven"),
+        ("induction_range", "Induction", "induction_cooktop"),
+        ("dryer", "Dryer_high_heat", "clothes_dryer_electric"),
+    ],
+)
+def test_recorded_cycles_run_within_the_range(
+    appliance: str, beginning: str, category: str
+) -> None:
+    cycles = [
+        row
+        for row in rows_of(HERE / "lab_cycles.csv")
+        if row["appliance"] == appliance and row["cycle"].startswith(beginning)
+    ]
+    assert cycles
+    for cycle in cycles:
+        recorded_w = float(cycle["running_w"])
+        assert value(category, "running_w", "low") <= recorded_w, cycle
+        assert recorded_w <= value(category, "running_w", "high") * 1.02, cycle
+
+
+def test_typical_cooking_powers_are_the_recorded_ones() -> None:
+    """The oven of the recorded range; the median of four induction zones and settings."""
+    cycles = rows_of(HERE / "lab_cycles.csv")
+    watts = {row["cycle"]: float(row["running_w"]) for row in cycles}
+    zones = [power for name, power in watts.items() if name.startswith("Induction")]
+    assert value("electric_oven", "running_w") == watts["Oven_325F_1"]
+    assert value("electric_range", "running_w") == watts["LargeBurner_Low_2"]
+    assert value("induction_cooktop", "running_w") == pytest.approx(np.median(zones), abs=1)
+
+
+# US EIA, NEMS residential inputs, RSUEC of 23 December 2025 (public domain): unit energy
+# consumption from RECS 2020, MMBtu a year in single-family homes, by census division.
+KWH_PER_MMBTU = 293.07
+EIA_ROWS = rows_of(HERE / "eia_unit_energy.csv")
+
+
+@pytest.mark.parametrize("row", [row for row in EIA_ROWS if row["category"]])
+def test_annual_energy_is_the_median_division_of_the_survey(row: dict[str, str]) -> None:
+    divisions = [KWH_PER_MMBTU * float(row[f"d{place}"]) for place in range(1, 10)]
+    category = row["category"]
+    assert value(category, "annual_kwh") == pytest.approx(np.median(divisions), rel=0.02)
+    assert value(category, "annual_kwh", "low") <= min(divisions) + 1
+    assert max(divisions) - 1 <= value(category, "annual_kwh", "high")
+
+
+def test_ground_source_heat_pump_heats_and_cools() -> None:
+    parts = {row["use"]: row for row in EIA_ROWS}
+    sums = [
+        KWH_PER_MMBTU
+        * sum(
+            float(parts[f"ground_source_heat_pumps_{use}"][f"d{place}"])
+            for use in ("heating", "cooling")
+        )
+        for place in range(1, 10)
+    ]
+    row = by_key()["heat_pump_geothermal", "annual_kwh"]
+    expected = [min(sums), np.median(sums), max(sums)]
+    assert [float(row[end]) for end in ("low", "typical", "high")] == pytest.approx(expected, abs=1)
+
+
 # AMPds (Makonin et al. 2013, CC BY 4.0): numbers derived by seed_data/make/measure_circuits.py.
 @pytest.mark.parametrize(
     ("circuit", "use_profile", "least_correlation"),
@@ -230,7 +300,7 @@ def test_microwave_input_exceeds_its_cooking_output() -> None:
 
 
 def test_published_values_carry_every_fact_with_its_source() -> None:
-    assert len(table("published_values")) == 968
+    assert len(table("published_values")) == 1012
     memory = [row for row in table("published_values") if row["obtained"] == "from_memory"]
     assert len(memory) == 352
     assert all(row["source"].startswith("memory_") for row in memory)
