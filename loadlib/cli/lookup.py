@@ -51,17 +51,35 @@ def lookup(
         list[str] | None,
         typer.Option("--shipped", metavar="QUANTITY", help="Drop your own value again."),
     ] = None,
+    name: Annotated[
+        list[str] | None,
+        typer.Option("--name", metavar="NAME", help="A name of your own that finds it, too."),
+    ] = None,
+    unname: Annotated[
+        list[str] | None,
+        typer.Option("--unname", metavar="NAME", help="Drop a name of your own again."),
+    ] = None,
+    names: Annotated[
+        bool, typer.Option("--names", help="The names of your own, and what they find.")
+    ] = False,
 ) -> None:
     """What a kind of appliance draws, from the catalog."""
     from loadlib.cli import lookup_text as text
     from loadlib.cli.output import out
     from loadlib.store.database import open_database
 
-    database = open_database()
-    if own or shipped:
-        text.change_values(database, " ".join(words or ()), own or [], shipped or [])
+    database, said = open_database(), " ".join(words or ())
+    if own or shipped or name or unname or names:
+        from loadlib.cli import lookup_own as mine
+
+        if own or shipped:
+            mine.change_values(database, said, own or [], shipped or [])
+        out.warn(*mine.change_names(database, said, name or [], unname or []))
+        if names or (unname and not said):
+            mine.show_names(database, out, as_json=as_json)
+            return
     with database.bare() as connection:
-        found = text.find(connection, " ".join(words or ()), everything, most)
+        found = text.find(connection, said, everything, most)
     out.warn(*found.remarks)
     if as_json:
         out.json([text.json_of(row, details=details) for row in found.rows])

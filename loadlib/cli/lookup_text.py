@@ -5,14 +5,11 @@ from __future__ import annotations
 import sqlite3
 import textwrap
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from loadlib.errors import InputError, NotFound
 from loadlib.store.catalog_rows import CategoryRow, ValueRow, all_names, rows_for
 from loadlib.store.search import near_names, search
-
-if TYPE_CHECKING:
-    from loadlib.store.database import Database
 
 WIDTH = 45
 """The compact answer fits a phone's terminal."""
@@ -62,38 +59,6 @@ def find(connection: sqlite3.Connection, words: str, everything: bool, most: int
     remarks += [f'"{word}" is not known here and was left out' for word in found.left_out]
     names = [hit.category for hit in found.hits]
     return Found(list(rows_for(connection, names).values()), remarks)
-
-
-def change_values(
-    database: Database, words: str, own: Sequence[str], shipped: Sequence[str]
-) -> None:
-    """Set and drop the user's own values of the one category that ``words`` name exactly."""
-    from loadlib.core.ranges import Range
-    from loadlib.store import catalog
-
-    hits = catalog.search(words, 5, database).hits
-    if not hits or not hits[0].exact:
-        raise InputError(
-            f"{words!r} is not one category", hint="Give its key: loadlib lookup --all lists them."
-        )
-    category = hits[0].category
-    for text in own:
-        quantity, low, typical, high = _own_value(text)
-        catalog.set_value(category, quantity, Range(low, typical, high), db=database)
-    for quantity in shipped:
-        if not catalog.reset_value(category, quantity, database):
-            raise NotFound("value of your own for", f"{category} {quantity}")
-
-
-def _own_value(text: str) -> tuple[str, float, float, float]:
-    quantity, _, numbers = text.partition("=")
-    try:
-        low, typical, high = (float(part) for part in numbers.split(","))
-    except ValueError:
-        raise InputError(
-            f"own value {text!r}", hint="Write it like running_w=90,120,200 (low, typical, high)."
-        ) from None
-    return quantity.strip(), low, typical, high
 
 
 def number(value: float) -> str:

@@ -23,6 +23,7 @@ __all__ = [
     "get",
     "many",
     "names",
+    "own_aliases",
     "remove_alias",
     "reset_value",
     "search",
@@ -186,6 +187,23 @@ def add_alias(category: str, alias: str, db: Database | None = None) -> None:
         connection.execute(statement.on_conflict_do_nothing())
         if search_index.exists(raw(connection)):
             search_index.sync_words(raw(connection).execute)
+
+
+def own_aliases(db: Database | None = None) -> list[tuple[str, str]]:
+    """Aliases that the user added, each with its category's key, in alphabetical order."""
+    from sqlalchemy import select
+
+    from loadlib.store.tables import category as categories
+    from loadlib.store.tables import category_alias as aliases
+
+    rows = (
+        select(aliases.c.alias, categories.c.category)
+        .join(categories, categories.c.id == aliases.c.category_id)
+        .where(aliases.c.origin == "user")
+        .order_by(aliases.c.folded, categories.c.category)
+    )
+    with (db or open_database()).reading() as connection:
+        return [(alias, category) for alias, category in connection.execute(rows)]
 
 
 def remove_alias(category: str, alias: str, db: Database | None = None) -> bool:

@@ -136,6 +136,52 @@ def test_a_value_that_is_none(words: str, own: str, says: str) -> None:
         run(*words.split(), "--own", own)
 
 
+def test_a_name_of_ones_own() -> None:
+    done = run("sump_pump_1_3_hp", "--name", "Crock  Pump")
+    assert '"Crock  Pump" finds sump_pump_1_3_hp from now on' in done.stderr
+    assert run("crock", "pump").stdout.splitlines()[1].startswith("sump_pump_1_3_hp")
+    assert "Crock Pump" in json.loads(run("crock pump", "--json").stdout)[0]["aliases"]
+    assert run("--names").stdout.splitlines()[1] == "Crock Pump\tsump_pump_1_3_hp"
+    assert json.loads(run("--names", "--json").stdout) == [
+        {"name": "Crock Pump", "category": "sump_pump_1_3_hp"}
+    ]
+    assert "already" in run("sump_pump_1_3_hp", "--name", "crock pump").stderr
+    done = run("--unname", "CROCK pump")
+    assert "no name of your own any more" in done.stderr
+    assert "No names of your own" in done.stdout
+    assert not run("crock", "pump").stdout.startswith("Sump")
+
+
+@pytest.mark.parametrize(
+    ("words", "name", "says"),
+    [
+        ("sump_pump_1_3_hp", "fridge", "'fridge' is a name of refrigerator_freezer already"),
+        ("sump_pump_1_3_hp", "?!", "no name"),
+        ("pump", "crock", "not one category"),
+        ("", "crock", "which category"),
+    ],
+)
+def test_a_name_that_is_none(words: str, name: str, says: str) -> None:
+    with pytest.raises(InputError, match=says) as told:
+        run(*words.split(), "--name", name)
+    assert told.value.hint
+    assert json.loads(run("--names", "--json").stdout) == []
+
+
+def test_nothing_is_added_when_something_is_wrong() -> None:
+    with pytest.raises(InputError, match="fridge"):
+        run("sump_pump_1_3_hp", "--name", "crock", "--name", "fridge")
+    with pytest.raises(NotFound, match="no name of your own 'fridge'"):
+        run("sump_pump_1_3_hp", "--name", "crock", "--unname", "fridge")
+    assert json.loads(run("--names", "--json").stdout) == []
+
+
+def test_near_categories_are_named_where_words_fit_several() -> None:
+    with pytest.raises(InputError) as told:
+        run("pump", "--own", "running_w=1,2,3")
+    assert "_pump" in str(told.value.hint)
+
+
 def test_a_look_up_loads_nothing_heavy() -> None:
     script = (
         "import sys; from loadlib.cli import main; sys.argv = ['loadlib', 'lookup', 'fridge']\n"

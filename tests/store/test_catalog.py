@@ -103,3 +103,15 @@ def test_values_of_unknown_things_are_refused(db: Database) -> None:
     with pytest.raises(InputError, match="empty"):
         catalog.add_alias("refrigerator", "  ", db)
     assert not catalog.remove_alias("refrigerator", "fridge", db)  # shipped, not the user's
+
+
+def test_own_aliases_are_listed_apart_from_shipped_ones(db: Database) -> None:
+    assert catalog.own_aliases(db) == []
+    catalog.add_alias("refrigerator", "Cold Box", db)
+    catalog.add_alias("refrigerator", "  arctic   box ", db)
+    assert catalog.own_aliases(db) == [
+        ("arctic box", "refrigerator"),
+        ("Cold Box", "refrigerator"),
+    ]
+    assert catalog.remove_alias("refrigerator", "cold box", db)
+    assert catalog.own_aliases(db) == [("arctic box", "refrigerator")]
