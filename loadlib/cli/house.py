@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from loadlib.cli import house_parts as parts
+from loadlib.cli.house_files import file
 from loadlib.cli.house_parts import AsJson, OfHouse, done, edit_house
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ ServiceA = Annotated[str | None, typer.Option("--service-a", help="Main breaker,
 Area = Annotated[str | None, typer.Option("--area", help='Floor area: "1,800 ft2" or "170 m2".')]
 Zone = Annotated[str | None, typer.Option(help="IANA name, e.g. America/New_York.")]
 
-for _command in (parts.add, parts.change, parts.move, parts.circuit, parts.take):
+for _command in (parts.add, parts.change, parts.move, parts.circuit, parts.take, file):
     app.command()(_command)
 
 
@@ -104,6 +105,7 @@ def show(house: Annotated[str, typer.Argument()] = "", as_json: AsJson = False) 
 
     from loadlib.cli.output import out
     from loadlib.store.houses import load, pick
+    from loadlib.store.readings import list_files
     from loadlib.walk.status import status
 
     found = load(pick(house))
@@ -130,6 +132,11 @@ def show(house: Annotated[str, typer.Argument()] = "", as_json: AsJson = False) 
             for a in found.appliances
         ],
     )
+    kept = [
+        f"{path} for {plugin}" for plugin, paths in list_files(found.name).items() for path in paths
+    ]
+    if kept:
+        out.text("", *(f"keeps {line}" for line in kept))
 
 
 def _head(house: House) -> str:

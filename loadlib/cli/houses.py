@@ -11,30 +11,66 @@ from loadlib.core.category import Category
 from loadlib.core.claims import LoadClaim
 from loadlib.core.evidence import Evidence
 from loadlib.core.household import Appliance, House
-from loadlib.errors import InputError
+from loadlib.errors import InputError, NotFound
 
 if TYPE_CHECKING:
     from loadlib.labels import RatingLabel
 
-__all__ = ["StoreDesk", "check_label", "evidence_for", "plugin_files"]
+__all__ = ["StoreDesk", "check_label", "evidence_for", "plugin_and_path", "plugin_files"]
 
 
-def plugin_files(pairs: Sequence[str]) -> dict[str, tuple[str, ...]]:
-    """``PLUGIN=PATH`` options as {plugin: (path, ...)}; every path must be a file."""
+def plugin_and_path(pair: str, what: str = "--file ") -> tuple[str, str]:
+    """``PLUGIN=PATH`` in its two parts; ``what`` is said before it when it is none."""
+    name, _, path = pair.partition("=")
+    if not name.strip() or not path:
+        raise InputError(f"{what}{pair}", hint="Write PLUGIN=PATH, with the path of the file.")
+    return name.strip(), path
+
+
+def plugin_files(pairs: Sequence[str], what: str = "--file ") -> dict[str, tuple[str, ...]]:
+    """``PLUGIN=PATH`` texts as {plugin: (path, ...)}.
+
+    Raises
+    ------
+    InputError
+        for a path that is no file.
+    NotFound
+        for a plugin that is not installed or brings no estimator.
+    """
     files: dict[str, tuple[str, ...]] = {}
     for pair in pairs:
-        name, equals, path = pair.partition("=")
-        if not equals or not Path(path).is_file():
-            raise InputError(
-                f"--file {pair}: no such file" if equals else f"--file {pair}",
-                hint="Write --file PLUGIN=PATH, with the path of a file that is there.",
-            )
+        name, path = plugin_and_path(pair, what)
+        if not Path(path).is_file():
+            raise InputError(f"{what}{pair}: no such file", hint=f"Looked in {Path.cwd()}.")
         files[name] = (*files.get(name, ()), path)
+    known = _file_takers() if files else ()
+    for name in files:
+        if name not in known:
+            raise NotFound(
+                "plugin that takes files",
+                name,
+                near=known,
+                hint=f"Those that do: {', '.join(known) or 'none is installed'}. A usage file or a "
+                "log needs no plugin: loadlib usage add, loadlib reading log.",
+            )
     return files
 
 
+def _file_takers() -> tuple[str, ...]:
+    """Estimators of plugins; what loadlib itself reads comes by other commands."""
+    from loadlib.host import BUILT_IN, Host
+
+    host = Host.load()
+    return tuple(name for name, _ in host.estimators() if host.owner(name).module not in BUILT_IN)
+
+
 def evidence_for(house: str, *, files: Sequence[str] = ()) -> Evidence:
-    """All that is known of a stored house, or of a house file (``.toml``) alone."""
+    """All that is known of a stored house, or of a house file (``.toml``) alone.
+
+    ``files`` stand in place of those kept for the same plugin. NotFound for a kept file that
+    is gone.
+    """
+    given = plugin_files(files)
     if house.endswith(".toml"):
         from loadlib.estimating import evidence_of
         from loadlib.exchange.house_toml import house_from_toml
@@ -46,7 +82,17 @@ def evidence_for(house: str, *, files: Sequence[str] = ()) -> Evidence:
         from loadlib.store.houses import pick
 
         evidence = load_evidence(pick(house))
-    return replace(evidence, files=plugin_files(files)) if files else evidence
+    together = {**evidence.files, **given}
+    for plugin, paths in together.items():
+        for path in paths:
+            if not Path(path).is_file():
+                raise NotFound(
+                    f"file of {plugin}",
+                    path,
+                    hint="It was kept with the house. Put it back, or forget it: "
+                    f"loadlib house file --forget {plugin}={path}",
+                )
+    return replace(evidence, files=together)
 
 
 def check_label(name: str, text: str) -> None:

@@ -156,12 +156,12 @@ def next_(
 
 
 def _profile(path: str, house: str) -> LoadProfile:
+    from loadlib.cli.houses import evidence_for
     from loadlib.estimating import estimate
     from loadlib.files import read_profile
-    from loadlib.store.evidence import load_evidence
     from loadlib.store.houses import pick
 
-    return read_profile(Path(path)) if path else estimate(load_evidence(pick(house)))
+    return read_profile(Path(path)) if path else estimate(evidence_for(pick(house)))
 
 
 @app.command()

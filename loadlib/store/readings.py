@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 __all__ = [
     "add_file",
     "add_reading",
+    "list_files",
     "list_readings",
     "read_files",
     "read_readings",
@@ -109,8 +110,14 @@ def remove_file(house: str, plugin: str, path: Path | str, db: Database | None =
             raise NotFound(f"file of {plugin}", str(path))
 
 
+def list_files(house: str, db: Database | None = None) -> Mapping[str, tuple[str, ...]]:
+    """The files of a house that plugins read: paths by plugin, in the order they were noted."""
+    with (db or open_database()).reading() as connection:
+        return read_files(connection, house_key(connection, house))
+
+
 def read_files(connection: Connection, house_id: int) -> Mapping[str, tuple[str, ...]]:
-    """Paths by plugin name, in the order they were noted."""
+    """As ``list_files``, inside a transaction."""
     from sqlalchemy import select
 
     from loadlib.store.tables import plugin_file as table
