@@ -28,7 +28,9 @@ def make(
     ] = None,
     file: Annotated[
         list[str] | None,
-        typer.Option("--file", metavar="PLUGIN=PATH", help="Hand a file to a plugin; house file keeps it."),
+        typer.Option(
+            "--file", metavar="PLUGIN=PATH", help="Hand a file to a plugin; house file keeps it."
+        ),
     ] = None,
     seed: Annotated[int, typer.Option(help="Seed of all that is drawn at random.")] = 1,
     as_json: AsJson = False,
