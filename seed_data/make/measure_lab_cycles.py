@@ -1,6 +1,6 @@
 """Derive running watts from recorded cycles of a range, an induction range and a dryer (240 V).
 
-Input: the folder ``ochre/defaults`` of the package ochre-nrel 0.9.2 (NREL, BSD-3), in which
+Input: the folder ``defaults`` of a public Python package of NREL (0.9.2, BSD-3), in which
 ``Cooking Range/*Event Schedules.csv`` and ``Clothes Dryer/Event Schedules.csv`` hold one
 recorded cycle a column, kW every 0.2 s or 1 s. The recordings are not part of this project;
 only the numbers derived here are. Run:

@@ -166,7 +166,7 @@ def test_measured_devices_run_within_the_range(kind: str, category: str) -> None
         assert measured_w <= value(category, "running_w", "high") * 1.03, device
 
 
-# NREL, recorded cycles at 240 V (package ochre-nrel 0.9.2, BSD-3): numbers derived by
+# NREL, recorded cycles at 240 V (public Python package, version 0.9.2, BSD-3): numbers derived by
 # seed_data/make/measure_lab_cycles.py lie in lab_cycles.csv.
 @pytest.mark.parametrize(
     ("appliance", "beginning", "category"),
