@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,11 @@ Indices = NDArray[np.int64]
 _SIZE_SHARE = 0.12
 _SIGMAS = 4.0
 _SHORT_SLOTS = 10
+_LATEST = 10
+_TAIL_SLOTS, _TAIL_SHARE = 4, 0.02
+_RAMP_S = 5.0
+"""An appliance is fully on or off within so many seconds: kettles, dishwashers and washing
+machines of tracebase (Reinhardt A. et al. 2012) took up to 4 s."""
 _BASE_QUANTILE = 0.01
 _BRIDGED_S = 20.0
 _FIRST_S = 4.0
@@ -45,6 +51,15 @@ class Cycles:
     def __len__(self) -> int:
         return int(self.start.size)
 
+    def some(self, which: Indices) -> Cycles:
+        """Some of them, by index."""
+        start, end = self.start[which], self.end[which]
+        return Cycles(start, end, self.size_w[which], self.surge_w[which], self.share[which])
+
+    def scaled(self, part: Array) -> Cycles:
+        """A part of the power of each, shape (n,)."""
+        return Cycles(self.start, self.end, self.size_w * part, self.surge_w * part, self.share)
+
 
 def pair_edges(
     steps: Steps, power_w: Samples, step_s: float, longest_s: float = 6 * 3600.0
@@ -53,33 +68,97 @@ def pair_edges(
 
     A fall closes the latest open rise whose size it matches within 12 % (or the noise), as it
     rose or as it has drifted since (a compressor draws less and less); when one fall closes
-    two open rises at once, their sum is tried. Rises that stay open longer than ``longest_s``
-    are forgotten. [s]
+    two open rises at once, their sum is tried, and so is one rise that two falls close, as
+    when two appliances came on within one sample. Rises that stay open longer than
+    ``longest_s`` are forgotten. [s] Only short slices of
+    ``power_w`` are looked at.
     """
-    open_rises: list[int] = []
-    pairs: list[tuple[int, int]] = []
+    steps = _tidied(steps, round(_RAMP_S / step_s))
+    rises: list[int] = []
+    falls: list[int] = []
+    pairs: list[_Pair] = []
     size = steps.size_w
     drift = _drift(steps)
     longest = longest_s / step_s
     for k in range(size.size):
         if size[k] > 0.0:
-            open_rises.append(k)
+            rises.append(k)
             continue
-        at = int(steps.at[k])
-        open_rises = [j for j in open_rises if at - steps.at[j] <= longest]
-        since = {j: float(drift[k] - drift[j]) for j in open_rises}
-        match = _match(open_rises, size, since, -float(size[k]), steps.sigma_w)
-        pairs += [(j, k) for j in match]
-        open_rises = [j for j in open_rises if j not in match]
-    pairs.sort()
-    rise = np.array([j for j, _ in pairs], dtype=np.int64)
-    fall = np.array([k for _, k in pairs], dtype=np.int64)
+        first = int(steps.at[k]) - longest
+        rises = [j for j in rises if steps.at[j] >= first]
+        falls = [j for j in falls if steps.at[j] >= first]
+        since = {j: float(drift[k] - drift[j]) for j in rises}
+        closed = _match(rises, size, since, -float(size[k]), steps.sigma_w)
+        new = [_Pair(j, k, float(size[j]), k) for j in closed]
+        new = new or _two_falls(rises, falls, size, k)
+        pairs += new
+        falls = [j for j in falls if j not in {one.fall for one in new}]
+        falls += [] if new else [k]
+        rises = [j for j in rises if j not in {one.rise for one in new}]
+    return _cycles(sorted(pairs), steps, power_w)
+
+
+def _tidied(steps: Steps, most_slots: int) -> Steps:
+    """Edges without what a log of seconds shows within ``most_slots`` samples of an edge.
+
+    Rises that follow at once are one rise in parts, as are falls; a fall that is taken back at
+    once is a lost sample.
+    """
+    kept: list[int] = []
+    after_w, surge_w = steps.after_w.copy(), steps.surge_w.copy()
+    last = -1
+    for k in range(steps.at.size):
+        close = bool(kept) and steps.at[k] - last <= most_slots
+        last = int(steps.at[k])
+        if close:
+            j = kept[-1]
+            before, parted = float(steps.before_w[j]), float(after_w[j] - steps.before_w[j])
+            if (steps.size_w[k] > 0.0) == (parted > 0.0):
+                after_w[j] = steps.after_w[k]
+                surge_w[j] = max(surge_w[j], steps.surge_w[k])
+                continue
+            if parted < 0.0 and abs(steps.after_w[k] - before) <= -_SIZE_SHARE * parted:
+                kept.pop()
+                continue
+        kept.append(k)
+    return Steps(steps.at[kept], steps.before_w[kept], after_w[kept], surge_w[kept], steps.sigma_w)
+
+
+class _Pair(NamedTuple):
+    """A time on: its edges, its size [W], and the fall at which all that rose with it is off."""
+
+    rise: int
+    fall: int
+    size_w: float
+    last: int
+
+
+def _two_falls(rises: list[int], falls: list[int], size: Array, k: int) -> list[_Pair]:
+    """An open rise that fall ``k`` closes together with an earlier fall that closed nothing."""
+    for j in reversed(rises[-_LATEST:]):
+        for f in reversed(falls[-_LATEST:]):
+            if f > j and abs(size[j] + size[f] + size[k]) <= 0.5 * _SIZE_SHARE * size[j]:
+                return [_Pair(j, f, -float(size[f]), k), _Pair(j, k, -float(size[k]), k)]
+    return []
+
+
+def _cycles(pairs: list[_Pair], steps: Steps, power_w: Samples) -> Cycles:
+    rise, fall, last = (
+        np.array([one[field] for one in pairs], dtype=np.int64) for field in (0, 1, 3)
+    )
+    size = np.array([one.size_w for one in pairs])
     start, end = steps.at[rise], steps.at[fall]
     share = np.ones(rise.size)
-    for k in map(int, np.flatnonzero(end - start <= _SHORT_SLOTS)):
-        share[k] = _part_on(power_w[start[k] : end[k] + 1], steps, int(rise[k]), int(fall[k]))
+    of_rise: dict[int, float] = {}
+    for one in pairs:
+        slots = float(steps.at[one.fall] - steps.at[one.rise])
+        of_rise[one.rise] = of_rise.get(one.rise, 0.0) + one.size_w * slots
+    for k in map(int, np.flatnonzero(steps.at[last] - start <= _SHORT_SLOTS)):
+        first, off, j = int(start[k]), int(steps.at[last[k]]), int(rise[k])
+        body_w, tail_w = power_w[first:off], power_w[off : off + _TAIL_SLOTS]
+        share[k] = _area_w(body_w, tail_w, steps, j, int(last[k])) / of_rise[j]
     surge = steps.surge_w[rise] - steps.before_w[rise]
-    return Cycles(start, end, size[rise], surge, share)
+    return Cycles(start, end, size, surge, share)
 
 
 def _drift(steps: Steps) -> Array:
@@ -120,15 +199,17 @@ def on_off(power_w: Array, step_s: float) -> Cycles:
     return Cycles(start.astype(np.int64), end.astype(np.int64), mean, peak, np.ones(start.size))
 
 
-def _part_on(part_w: Array, steps: Steps, rise: int, fall: int) -> float:
-    """Share of its samples that a short time on was on, from the area over the old level.
+def _area_w(body_w: Array, tail_w: Array, steps: Steps, rise: int, fall: int) -> float:
+    """Sum of the samples of a short time on over the old level. [W]
 
-    The last sample is the first of the new level and may hold a rest of the time on.
+    ``tail_w`` are the first samples of the new level: those on the way down hold a rest of
+    the time on.
     """
     size = float(steps.size_w[rise])
-    above = np.append(part_w[:-1] - steps.before_w[rise], part_w[-1] - steps.after_w[fall])
-    area = float(np.clip(np.nan_to_num(above), 0.0, size).sum())
-    return area / (size * (part_w.size - 1))
+    rest = np.nan_to_num(tail_w - steps.after_w[fall])
+    ended = np.flatnonzero(rest < _TAIL_SHARE * size)
+    above = np.append(body_w - steps.before_w[rise], rest[: ended[0]] if ended.size else rest)
+    return float(np.clip(np.nan_to_num(above), 0.0, size).sum())
 
 
 def _match(

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loadlib.clamp.cycles import Cycles, on_off, pair_edges
+from loadlib.clamp.laws import law_of
 from loadlib.clamp.matching import Assigned, Programme, Signature, assign
 from loadlib.clamp.steps import find_steps
 from loadlib.core.claims import Claim, DemandClaim, LoadClaim
@@ -22,7 +24,16 @@ from loadlib.estimators.bill import series_claims
 from loadlib.estimators.clockhours import cells_of
 from loadlib.estimators.nameplate import claims_about
 
-__all__ = ["log_claims", "proposals", "signature_of"]
+__all__ = [
+    "Proposal",
+    "assigned_of",
+    "candidates_of",
+    "either",
+    "log_claims",
+    "proposal",
+    "proposals",
+    "signature_of",
+]
 
 Array = NDArray[np.float64]
 
@@ -33,12 +44,26 @@ factor of a house in ``clamp``."""
 
 _LONGEST_STEP_S = 60
 _SURGE_STEP_S = 1
+_LEAST_HIDDEN, _MOST_HIDDEN = 1.5, 3.0
+"""A start over its highest mean of a second: judgements; starts last 0.3 to 0.6 s."""
+_USUAL_START = 12.0
+"""Highest usual start over running watts: 4.8 to 10.8 (10 and 90 %) of eight refrigerators
+(Gao J. et al., PLAID, BuildSys 2014); the 12 is judged from that."""
 _LEAST_HOUSE_EDGE_W = 100.0
 _ENOUGH = 5
 _SURE = 0.7
-_INDIVIDUAL = 1.4
-"""One appliance's draw against its kind's typical figure: at least this factor either way when
-steps are matched. A judgement."""
+_INDIVIDUAL, _INDIVIDUAL_ON = 1.4, 1.3
+"""One appliance's draw against its kind's typical figure: at least the first factor either way
+when steps are matched; the length of its times on goes the second beyond the kind's range.
+Judgements."""
+_METERS_APART = 1.1
+"""Power in a whole log against the appliance's own meter: 0 to 9 % apart for the four
+appliances of REFIT house 20 (Murray D. et al. 2017; first half of the log)."""
+_FOUND_SHARE = Range(0.75, 1.2, 2.5)
+"""Real energy over what was found of the right appliance: times on that nothing closed or that
+another load hid are missing. Judged from REFIT house 20, first half (0.9 to 1.5), and twelve
+houses put together from tracebase traces (0.8 to 2)."""
+_YEAR_DAYS = 365.25
 
 _BOTH_SHARE = 0.25
 _AROUND = 3
@@ -51,9 +76,18 @@ _PROGRAMMES = {
     "tumble_dryer": Programme(Range(1.0, 4.0, 30.0), Range(0.05, 0.3, 0.6)),
     "electric_oven": Programme(Range(2.0, 6.0, 20.0), Range(0.2, 0.5, 0.8)),
     "electric_range": Programme(Range(1.0, 4.0, 20.0), Range(0.1, 0.4, 0.8)),
+    "electric_hob": Programme(Range(1.0, 4.0, 20.0), Range(0.1, 0.4, 0.8), 600.0),
+    "electric_cooktop": Programme(Range(1.0, 4.0, 20.0), Range(0.1, 0.4, 0.8), 600.0),
+    "clothes_iron": Programme(Range(3.0, 10.0, 30.0), Range(0.5, 0.8, 0.95), 300.0),
+    "vacuum_cleaner": Programme(Range(1.0, 2.0, 30.0), Range(0.05, 0.3, 0.8), 300.0),
+    "microwave_oven": Programme(Range(1.0, 1.2, 6.0), Range(0.1, 0.4, 0.8), 60.0),
 }
-"""Heats of a programme and idle time between them: read off the dishwashers, washing machines
-and dryer of the tracebase data (Reinhardt A. et al. 2012), 14 days; ovens and ranges judged."""
+"""Heats of a programme and idle time between them: read off the dishwashers, washing machines,
+dryer, iron, vacuum cleaner and microwave ovens (which beat at part power) of the tracebase
+data (Reinhardt A. et al. 2012), 1 to 8 days each; ovens, ranges and hobs judged."""
+
+_WITH_PAUSES = ("clothes_iron",)
+"""Categories whose length of a time on counts the pauses of their thermostat."""
 
 
 def log_claims(evidence: Evidence) -> Iterator[Claim]:
@@ -71,7 +105,11 @@ def log_claims(evidence: Evidence) -> Iterator[Claim]:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """What steps of a log say about one appliance."""
+    """What steps of a log say about one appliance.
+
+    ``chance`` (n,) that each time on is its own; ``identity`` how sure it is that what was
+    found is the appliance at all. ``running`` [W] and ``energy`` [Wh] have that doubt in them.
+    """
 
     appliance: Appliance
     log: Series
@@ -79,6 +117,9 @@ class Proposal:
     cycles: Cycles
     chance: Array
     alone: bool
+    identity: float
+    running: Range
+    energy: Range
 
     @property
     def sure(self) -> float:
@@ -91,22 +132,90 @@ def proposals(evidence: Evidence) -> Iterator[Proposal]:
     for log, legs in _joined(evidence):
         if log.step_s > _LONGEST_STEP_S:
             continue
-        candidates, alone = _candidates(log.place, evidence)
-        if not candidates:
-            continue
-        cycles, assigned = _assigned(log, legs, candidates, evidence, alone=alone)
-        for k, appliance in enumerate(candidates):
-            mine = np.flatnonzero(assigned.who == k)
-            if mine.size < _ENOUGH or float(assigned.chance[mine].mean()) < _SURE:
-                continue
-            yield Proposal(
-                appliance, log, _source(log), _picked(cycles, mine), assigned.chance[mine], alone
-            )
+        candidates, alone = candidates_of(log.place, evidence)
+        if alone:
+            yield from _of_one(log, candidates[0])
+        elif candidates:
+            assigned = assigned_of(log, legs, candidates, evidence)
+            for k, appliance in enumerate(candidates):
+                found = proposal(k, appliance, assigned, log, evidence)
+                if found is not None and found.sure >= _SURE:
+                    yield found
+
+
+def _of_one(log: Series, appliance: Appliance) -> Iterator[Proposal]:
+    """Times on in the log of one appliance alone."""
+    cycles = on_off(log.mean_w, float(log.step_s))
+    if len(cycles) < _ENOUGH:
+        return
+    running = _middle(cycles.size_w, 0.05)
+    energy_wh = float((cycles.size_w * cycles.on_s(float(log.step_s))).sum()) / 3600.0
+    energy = Range.around(energy_wh, 1.05)
+    chance = np.ones(len(cycles))
+    yield Proposal(appliance, log, _source(log), cycles, chance, True, 1.0, running, energy)
+
+
+def proposal(
+    k: int, appliance: Appliance, assigned: Assigned, log: Series, evidence: Evidence
+) -> Proposal | None:
+    """What was found for candidate ``k``, sure or not; None for too few times on."""
+    mine = np.flatnonzero(assigned.who == k)
+    if mine.size < _ENOUGH:
+        return None
+    identity = float(assigned.identity[k])
+    power_w = float(assigned.power_w[k])
+    running = Range.around(power_w, _METERS_APART)
+    energy = _FOUND_SHARE.scaled(float(assigned.energy_wh[k]))
+    known_w, known_wh = _known(appliance, evidence, _days(log))
+    return Proposal(
+        appliance,
+        log,
+        _source(log),
+        assigned.cycles.some(mine),
+        assigned.chance[mine],
+        False,
+        identity,
+        either(running, known_w, identity),
+        either(energy, known_wh, identity),
+    )
+
+
+def _known(appliance: Appliance, evidence: Evidence, days: float) -> tuple[Range, Range]:
+    """Running watts and energy of so many days, as known without the log. [W, Wh]"""
+    category = evidence.categories.get(appliance.category)
+    said = claims_about(appliance, category, evidence.house.supply)
+    running = next(claim.value for claim in said if claim.quantity == "running_w")
+    if category is None:
+        return running, Range(0.01, 0.1, 1.0).scaled(running.typical * 24.0 * days)
+    return running, category.annual_wh.scaled(days / _YEAR_DAYS * appliance.count)
+
+
+def either(found: Range, known: Range, sure: float) -> Range:
+    """5, 50 and 95 % points of a mixture: what was found with a chance, else what was known."""
+    if sure >= 1.0:
+        return found
+    grid = np.geomspace(
+        max(min(found.low, known.low), 1e-3) / 2.0, 2.0 * max(found.high, known.high), 2000
+    )
+    below = sure * _below(found, grid) + (1.0 - sure) * _below(known, grid)
+    return Range(*(float(grid[np.searchsorted(below, share)]) for share in (0.05, 0.5, 0.95)))
+
+
+def _below(value: Range, x: Array) -> Array:
+    """Distribution function of a range of positive numbers at ``x``."""
+    law = law_of(value, 1e-3)
+    off = np.log(x) - law.centre
+    score = np.where(off < 0.0, off / law.down, off / law.up)
+    return np.array([NormalDist().cdf(z) for z in score])
+
+
+def _days(log: Series) -> float:
+    return log.mean_w.size * log.step_s / 86_400.0
 
 
 def _source(log: Series) -> str:
-    days = log.mean_w.size * log.step_s / 86_400.0
-    return f"steps in the log {log.channel}, {log.place}, {days:.0f} days of {log.step_s} s"
+    where = f"steps in the log {log.channel}, {log.place}"
+    return f"{where}, {_days(log):.0f} days of {log.step_s} s"
 
 
 def _joined(evidence: Evidence) -> Iterator[tuple[Series, dict[str, Array]]]:
@@ -129,7 +238,7 @@ def _joined(evidence: Evidence) -> Iterator[tuple[Series, dict[str, Array]]]:
                 yield one, {}
 
 
-def _candidates(place: str, evidence: Evidence) -> tuple[list[Appliance], bool]:
+def candidates_of(place: str, evidence: Evidence) -> tuple[list[Appliance], bool]:
     """Appliances that may switch at a place, and whether it is one alone."""
     house = evidence.house
     kind, _, name = place.partition(" ")
@@ -147,27 +256,18 @@ def _candidates(place: str, evidence: Evidence) -> tuple[list[Appliance], bool]:
     return list(house.appliances), False
 
 
-def _assigned(
-    log: Series,
-    legs: dict[str, Array],
-    candidates: Sequence[Appliance],
-    evidence: Evidence,
-    *,
-    alone: bool,
-) -> tuple[Cycles, Assigned]:
-    signatures = [signature_of(one, evidence) for one in candidates]
-    if alone:
-        cycles = on_off(log.mean_w, float(log.step_s))
-        n = len(cycles)
-        return cycles, Assigned(np.zeros(n, np.int64), np.ones(n), tuple(signatures), np.arange(n))
-    steps = find_steps(log.mean_w, float(log.step_s), _LEAST_HOUSE_EDGE_W)
-    cycles = pair_edges(steps, log.mean_w, float(log.step_s))
+def assigned_of(
+    log: Series, legs: dict[str, Array], candidates: Sequence[Appliance], evidence: Evidence
+) -> Assigned:
+    """Times on of a log of several appliances, each with who it may have been."""
+    step_s = float(log.step_s)
+    steps = find_steps(log.mean_w, step_s, _LEAST_HOUSE_EDGE_W)
+    cycles = pair_edges(steps, log.mean_w, step_s)
     times = log.start_s + cycles.start * log.step_s
     zone = log.timezone or evidence.house.timezone
     hour = cells_of(times, zone) % 24 if len(cycles) else np.empty(0, np.int64)
-    names = _legs_of(cycles, legs)
-    days = log.mean_w.size * log.step_s / 86_400.0
-    return cycles, assign(cycles, float(log.step_s), hour, names, days, signatures)
+    signatures = [signature_of(one, evidence) for one in candidates]
+    return assign(cycles, step_s, hour, _legs_of(cycles, legs), _days(log), signatures)
 
 
 def _legs_of(cycles: Cycles, legs: dict[str, Array]) -> list[str]:
@@ -191,16 +291,6 @@ def _legs_of(cycles: Cycles, legs: dict[str, Array]) -> list[str]:
     ]
 
 
-def _picked(cycles: Cycles, mine: NDArray[np.int64]) -> Cycles:
-    return Cycles(
-        cycles.start[mine],
-        cycles.end[mine],
-        cycles.size_w[mine],
-        cycles.surge_w[mine],
-        cycles.share[mine],
-    )
-
-
 def signature_of(appliance: Appliance, evidence: Evidence) -> Signature:
     """What steps of an appliance should look like, from its label and its category."""
     category = evidence.categories.get(appliance.category)
@@ -209,61 +299,71 @@ def signature_of(appliance: Appliance, evidence: Evidence) -> Signature:
         for claim in claims_about(appliance, category, evidence.house.supply)
     }
     running = said["running_w"]
+    of_kind = appliance.running_w is None and not appliance.label
+    apart = _INDIVIDUAL if of_kind else _METERS_APART
     size = Range(
-        min(running.low, running.typical / _INDIVIDUAL),
+        min(running.low, running.typical / apart),
         running.typical,
-        max(running.high, running.typical * _INDIVIDUAL),
+        max(running.high, running.typical * apart),
     )
     programme = next(
         (one for key, one in _PROGRAMMES.items() if appliance.category.startswith(key)), None
     )
-    per_day = 1.0
+    per_day = Range(0.1, 1.0, 10.0)
     hours: tuple[float, ...] = (1.0,) * 24
     on_s = said.get("on_s", Range(30.0, 600.0, 6000.0))
     if category is not None:
-        per_day = max(category.cycles_per_day.typical, 0.02) * appliance.count
+        per_day = category.cycles_per_day.scaled(float(appliance.count))
         hours = category.use_by_hour or hours
     leg = ""
     if len(appliance.legs) > 1 or (category is not None and category.voltage_v > 200.0):
         leg = "".join(evidence.house.supply.legs) if len(evidence.house.supply.legs) == 2 else ""
-    return Signature(appliance.id, size, on_s, per_day, hours, leg, programme)
+    on_s = Range(on_s.low / _INDIVIDUAL_ON, on_s.typical, on_s.high * _INDIVIDUAL_ON)
+    if programme is not None and appliance.category.startswith(_WITH_PAUSES):
+        on_s = _without_pauses(on_s, programme.idle_share)
+    count = appliance.count
+    return Signature(appliance.id, size, on_s, per_day, hours, leg, programme, count)
+
+
+def _without_pauses(on_s: Range, idle: Range) -> Range:
+    return Range(
+        on_s.low * (1.0 - idle.typical),
+        on_s.typical * (1.0 - idle.typical),
+        on_s.high * (1.0 - idle.low),
+    )
 
 
 def _of_proposal(found: Proposal) -> Iterator[Claim]:
     """Running watts, energy, length and number of times on, and the start where it shows."""
-    cycles, log = found.cycles, found.log
-    step_s = float(log.step_s)
-    doubt = 1.0 if found.alone else 1.0 / found.sure
-    on_s = cycles.on_s(step_s)
-    running = _middle(cycles.size_w, 0.05 * doubt)
+    on_s = found.cycles.on_s(float(found.log.step_s))
     words = "" if found.alone else f", taken for it with a chance of {found.sure:.0%}"
     source = f"{found.source}, {on_s.size} times on{words}"
     about = found.appliance.id
-    yield LoadClaim(about, "running_w", running, source)
+    yield LoadClaim(about, "running_w", found.running, source)
     if found.alone:
         yield LoadClaim(about, "on_s", _middle(on_s, 0.1), source)
-        days = log.mean_w.size * step_s / 86_400.0
-        per_h = on_s.size / (24.0 * days)
+        per_h = on_s.size / (24.0 * _days(found.log))
         spread = 1.0 + 1.645 / np.sqrt(on_s.size) + 0.1
         yield LoadClaim(about, "starts_per_h", Range.around(per_h, float(spread)), source)
     else:
-        energy = float((cycles.size_w * on_s).sum()) / 3600.0
-        # Times on that were missed or taken from others: the share that was not sure, and a
-        # third on top, as found in the minute data of REFIT house 20.
-        band = 1.0 + 0.33 + (doubt - 1.0)
-        yield DemandClaim(
-            "energy_wh",
-            Range.around(energy, band),
-            source,
-            f"appliance {about}",
-            start_s=log.start_s,
-            end_s=log.start_s + log.mean_w.size * log.step_s,
-        )
-    surge = cycles.surge_w
-    if log.step_s <= _SURGE_STEP_S and float(np.median(surge)) > 1.5 * running.typical:
-        top = float(np.quantile(surge, 0.9))
-        # A mean over a second sees a part of an inrush that lasts a fraction of one.
-        yield LoadClaim(about, "start_va", Range(top * 0.9, top * 1.3, top * 3.0), source)
+        log = found.log
+        end_s = log.start_s + log.mean_w.size * log.step_s
+        place = f"appliance {about}"
+        yield DemandClaim("energy_wh", found.energy, source, place, log.start_s, end_s)
+    surge = found.cycles.surge_w
+    if found.log.step_s <= _SURGE_STEP_S and float(np.median(surge)) > 1.5 * found.running.typical:
+        start = _start_va(float(np.quantile(surge, 0.9)), found.running.typical)
+        yield LoadClaim(about, "start_va", start, source)
+
+
+def _start_va(top_w: float, running_w: float) -> Range:
+    """Start from the highest seconds: a mean over a second sees a part of a short inrush.
+
+    The inrush may be three times the mean, but no more than usual starts are over running
+    unless the mean shows it.
+    """
+    high = max(_LEAST_HIDDEN * top_w, min(_MOST_HIDDEN * top_w, _USUAL_START * running_w))
+    return Range(0.9 * top_w, 1.3 * top_w, high)
 
 
 def _middle(values: Array, least_share: float) -> Range:

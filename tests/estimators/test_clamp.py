@@ -174,7 +174,7 @@ def test_a_log_of_one_appliance(catalog: Catalog) -> None:
     assert found["mean_w"].value.typical == pytest.approx(43.4, rel=0.03)
     start = found["start_va"].value
     assert start.low < 1030.0 < start.high
-    assert start.high > 2000.0  # a mean over a second sees part of an inrush
+    assert start.high > 1.5 * 1000.0  # a mean over a second sees part of an inrush
 
 
 def test_a_slow_log_shows_no_start(catalog: Catalog) -> None:
