@@ -79,18 +79,23 @@ class UnitUnknown(InputError):
 
 
 class NotFound(LoadlibError, LookupError):
-    """Something named is not there; ``near`` holds names that are close."""
+    """Something named is not there, or nothing of its kind; ``near`` holds names that are close."""
 
     exit_code = 3
 
     def __init__(
-        self, what: str, key: str, *, near: tuple[str, ...] = (), hint: str | None = None
+        self,
+        what: str,
+        key: str | None = None,
+        *,
+        near: tuple[str, ...] = (),
+        hint: str | None = None,
     ) -> None:
         if hint is None and near:
             hint = "Near: " + ", ".join(near)
-        super().__init__(f"no {what} {key!r}", hint=hint)
+        super().__init__(f"no {what}" if key is None else f"no {what} {key!r}", hint=hint)
         self.what = what
-        self.key = key
+        self.key = key or ""
         self.near = near
 
 

@@ -9,7 +9,7 @@ from loadlib.errors import InputError, NotFound
 if TYPE_CHECKING:
     from loadlib.core.ranges import Range
 
-__all__ = ["amps", "area_ft2", "span_s", "watts", "zone"]
+__all__ = ["amps", "area_ft2", "energy_wh", "span_s", "watts", "zone"]
 
 
 def amps(text: str) -> float:
@@ -26,6 +26,14 @@ def area_ft2(text: str) -> float:
     if not any(letter.isalpha() for letter in text):
         raise InputError(f"area {text!r} has no unit", hint=f"Write {text} ft2 or {text} m2.")
     return round(parse(text, "m2") / parse("1 ft2", "m2"), 3)
+
+
+def energy_wh(text: str) -> float:
+    """Energy of a bill, in kWh where no unit is said: ``900``, ``1,010 kWh``, ``0.9 MWh``. [Wh]"""
+    from loadlib.units import parse
+
+    has_unit = any(letter.isalpha() for letter in text)
+    return parse(text if has_unit else f"{text} kWh", "Wh")
 
 
 def span_s(text: str) -> float | None:

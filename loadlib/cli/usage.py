@@ -33,6 +33,7 @@ Channel = Annotated[
 ReaderName = Annotated[
     str, typer.Option("--reader", help="Reader to use instead of the one found.")
 ]
+Contradictions = Annotated[str, typer.Option(help="refuse, keep (what is stored) or replace (it).")]
 Mapping = Annotated[Path | None, typer.Option("--mapping", help="TOML file that names columns.")]
 Columns = Annotated[
     list[str] | None,
@@ -42,6 +43,11 @@ SaveMapping = Annotated[
     Path | None,
     typer.Option("--save-mapping", help="Keep what was stated as TOML, for next month's file."),
 ]
+
+CLAMP_LOG = "clamp_log"
+EMPTY_W = 30.0
+"""Least mean demand of a house that is lived in: below it a unit is doubtful. Common practice,
+no source."""
 
 
 @app.command()
@@ -57,9 +63,7 @@ def add(
     column: Columns = None,
     mapping: Mapping = None,
     save: SaveMapping = None,
-    contradictions: Annotated[
-        str, typer.Option(help="refuse, keep (what is stored) or replace (it).")
-    ] = "refuse",
+    contradictions: Contradictions = "refuse",
     as_json: AsJson = False,
 ) -> None:
     """Take a file in; the same again changes nothing, a contradiction is shown."""
@@ -68,6 +72,7 @@ def add(
     from loadlib.cli.output import out
     from loadlib.cli.usage_read import options_of, read_file
     from loadlib.cli.usage_text import remarks, told
+    from loadlib.errors import InputError
     from loadlib.readers.mapping import save_mapping
     from loadlib.store.houses import load, pick
     from loadlib.store.imports import store_result
@@ -85,6 +90,12 @@ def add(
     if not options.timezone:
         options = replace(options, timezone=load(name).timezone)
     read = read_file(file, options, reader)
+    if read.reader == CLAMP_LOG and not reader:
+        raise InputError(
+            f"{file.name} is the log of a clamp or plug meter",
+            hint="Store it with: loadlib reading log FILE, which knows the legs and volts of the "
+            f"house; or take it as it is with --reader {CLAMP_LOG}.",
+        )
     report = store_result(
         name,
         read.result,
@@ -159,30 +170,33 @@ def look(
 def bill(
     first_day: Annotated[str, typer.Argument(help="First day, YYYY-MM-DD.")],
     day_after: Annotated[str, typer.Argument(help="Day after the last, YYYY-MM-DD.")],
-    kwh: Annotated[float, typer.Argument(help="Energy of the period, kWh.")],
+    energy: Annotated[str, typer.Argument(metavar="KWH", help="Energy of the period, kWh.")],
     house: OfHouse = "",
     cost: Annotated[float | None, typer.Option(help="Money; never used as energy.")] = None,
     estimated: Annotated[bool, typer.Option("--estimated", help="An estimated read.")] = False,
+    contradictions: Contradictions = "refuse",
 ) -> None:
     """Note one bill by hand."""
     from loadlib.cli.output import out
+    from loadlib.cli.quantities import energy_wh
+    from loadlib.cli.usage_read import check_bill
     from loadlib.core.series import BillPeriod, ReadResult
-    from loadlib.errors import InputError
-    from loadlib.store.houses import pick
+    from loadlib.store.houses import load, pick
     from loadlib.store.imports import store_result
 
     period = BillPeriod(
-        _day(first_day), _day(day_after), kwh * 1000.0, cost, estimated, "typed by hand"
+        _day(first_day), _day(day_after), energy_wh(energy), cost, estimated, "typed by hand"
     )
-    if period.duration_s <= 0 or kwh < 0:
-        raise InputError(
-            f"{first_day} to {day_after}, {kwh:g} kWh is no bill",
-            hint="The second day comes after the first; energy is not negative.",
-        )
-    report = store_result(pick(house), ReadResult(bills=(period,)), reader="typed")
+    name = pick(house)
+    check_bill(period, load(name))
+    report = store_result(
+        name, ReadResult(bills=(period,)), reader="typed", contradictions=contradictions
+    )
     mean_w = period.energy_wh / (period.duration_s / 3600.0)
     state = "stored" if report.import_id is not None else "was stored already"
-    out.text(f"{state}: {kwh:g} kWh, a mean of {mean_w:,.0f} W")
+    out.text(f"{state}: {period.energy_wh / 1000.0:g} kWh, a mean of {mean_w:,.0f} W")
+    if mean_w < EMPTY_W:
+        out.warn(f"{mean_w:.0f} W is less than an empty house draws: is it kWh?")
 
 
 def _day(text: str) -> date:
@@ -209,8 +223,10 @@ def list_(house: OfHouse = "", as_json: AsJson = False) -> None:
         return
     out.table(
         ("no.", "when (UTC)", "file", "reader", "slots", "bills"),
-        [(r.import_id, r.at, r.file_name, r.reader, r.slots, r.bills) for r in found],
+        [(r.import_id, r.at[:19], r.file_name, r.reader, r.slots, r.bills) for r in found],
     )
+    if not found:
+        out.warn("Nothing was taken in yet: loadlib usage add FILE, or loadlib usage bill.")
 
 
 @app.command()
@@ -231,7 +247,8 @@ def remove(
 def peak(
     house: Annotated[str, typer.Argument(help="House with bills or a usage file.")] = "",
     kwh: Annotated[
-        float | None, typer.Option("--kwh", help="Instead of a house: the energy of one bill.")
+        float | None,
+        typer.Option("--kwh", min=0.0, help="Instead of a house: the energy of one bill."),
     ] = None,
     days: Annotated[int, typer.Option(help="Length of that bill.", min=1, max=400)] = 30,
     window_min: Annotated[

@@ -8,15 +8,18 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from loadlib.core.series import ReadOptions, ReadResult
-from loadlib.errors import InputError
+from loadlib.core.series import BillPeriod, ReadOptions, ReadResult
+from loadlib.errors import InputError, NotFound
 from loadlib.readers.limits import LIMITS
 from loadlib.readers.mapping import load_mapping
 from loadlib.readers.unsure import Unsure
 
-__all__ = ["ReadFile", "options_of", "read_file"]
+if TYPE_CHECKING:
+    from loadlib.core.household import House
+
+__all__ = ["ReadFile", "check_bill", "options_of", "read_file"]
 
 STDIN = "-"
 _CHUNK = 1 << 20
@@ -46,12 +49,46 @@ def options_of(
     return replace(
         kept,
         timezone=timezone or kept.timezone,
-        unit=unit or kept.unit,
+        unit=_unit(unit) or kept.unit,
         stamp=stamp or kept.stamp,
         day_first=kept.day_first if day_first is None else day_first,
         channel=channel or kept.channel,
         columns=tuple((dict(kept.columns) | dict(map(_column, columns))).items()),
     )
+
+
+_UNITS = ("kWh", "Wh", "kW", "W", "°C", "°F", "C", "F")
+
+
+def _unit(said: str) -> str:
+    """A unit as it is spelt, whatever the capitals; empty stays empty."""
+    known = {one.casefold(): one for one in _UNITS}
+    if said and said.casefold() not in known:
+        raise NotFound("unit", said, near=_UNITS[:6])
+    return known.get(said.casefold(), "")
+
+
+def check_bill(period: BillPeriod, house: House) -> None:
+    """InputError for a bill that is none, or that the house's service could not carry."""
+    said = f"{period.first_day} to {period.day_after}, {period.energy_wh / 1000.0:g} kWh"
+    if period.duration_s <= 0 or period.energy_wh < 0:
+        raise InputError(
+            f"{said} is no bill",
+            hint="The second day comes after the first; energy is not negative.",
+        )
+    service_a = house.service_a or _MOST_SERVICE_A
+    most_w = service_a * house.supply.leg_v * len(house.supply.legs)
+    mean_w = period.energy_wh / (period.duration_s / 3600.0)
+    if mean_w > most_w:
+        raise InputError(
+            f"{said}: a mean of {mean_w / 1000.0:,.0f} kW, and a service of {service_a:g} A "
+            f"carries {most_w / 1000.0:,.0f} kW",
+            hint="Is it Wh, a meter's stand, or money? Write the unit, e.g. 900000Wh.",
+        )
+
+
+_MOST_SERVICE_A = 400.0
+"""Main breaker of a large house, where the house does not say. [A] Common practice, no source."""
 
 
 def _column(said: str) -> tuple[str, str]:

@@ -87,9 +87,11 @@ def pick(name: str = "", db: Database | None = None) -> str:
     for one in stored:
         if one.casefold() == name.casefold():
             return one
-    if name or not stored:
-        hint = None if stored else "Make one first."
-        raise NotFound("house", name, near=_near(name, stored), hint=hint)
+    make = 'Make one: loadlib house new "my house"'
+    if name:
+        raise NotFound("house", name, near=_near(name, stored), hint=None if stored else make)
+    if not stored:
+        raise NotFound("house yet", hint=make)
     if len(stored) > 1:
         raise InputError(
             f"there are {len(stored)} houses", hint="Say which: " + ", ".join(stored) + "."

@@ -66,6 +66,79 @@ def test_a_bill_that_is_none_is_refused(words: list[str], ridge: Run) -> None:
     assert json.loads(ridge("usage", "list", "--json").out) == []
 
 
+@pytest.mark.parametrize(
+    ("energy", "told"),
+    [("900 kWh", "900 kWh"), ("1,010", "1010 kWh"), ("0.9 MWh", "900 kWh"), ("0", "0 kWh")],
+)
+def test_energy_of_a_bill_with_or_without_its_unit(energy: str, told: str, ridge: Run) -> None:
+    assert f"stored: {told}" in ridge("usage", "bill", "2025-12-01", "2026-01-01", energy).out
+
+
+@pytest.mark.parametrize(
+    ("energy", "told"),
+    [
+        ("900000", "a mean of 1,210 kW, and a service of 100 A carries 24 kW Is it Wh"),
+        ("much", "'much' is not a number"),
+        ("900 kW", "does not measure energy"),
+        ("900 USD", "unknown unit"),
+    ],
+)
+def test_energy_that_no_house_draws(energy: str, told: str, ridge: Run) -> None:
+    assert ridge("house", "set", "--service-a", "100").code == 0
+    done = ridge("usage", "bill", "2025-12-01", "2026-01-01", energy)
+    assert done.code == 2
+    assert told in " ".join(done.err.split())
+    assert json.loads(ridge("usage", "list", "--json").out) == []
+
+
+def test_less_than_an_empty_house_draws_is_remarked(ridge: Run) -> None:
+    done = ridge("usage", "bill", "2025-12-01", "2026-01-01", "0.9")
+    assert done.code == 0
+    assert "1 W is less than an empty house draws: is it kWh?" in done.err
+
+
+def test_which_of_two_bills_counts_can_be_said(ridge: Run) -> None:
+    days = ("2025-12-01", "2026-01-01")
+    assert ridge("usage", "bill", *days, "900").code == 0
+    assert ridge("usage", "bill", *days, "950", "--contradictions", "replace").code == 0
+    assert "was stored already" in ridge("usage", "bill", *days, "950").out
+
+
+@pytest.mark.parametrize("unit", ["KWH", "w", "°f"])
+def test_a_unit_is_known_whatever_its_capitals(unit: str) -> None:
+    from loadlib.cli.usage_read import options_of
+
+    said = options_of(
+        timezone="", unit=unit, stamp="", day_first=None, channel="", columns=(), mapping=None
+    )
+    assert said.unit in ("kWh", "W", "°F")
+
+
+def test_a_unit_that_nobody_knows(ridge: Run) -> None:
+    done = ridge("usage", "look", USAGE, "--unit", "joule")
+    assert done.code == 3
+    assert "no unit 'joule'" in done.err
+    assert "kWh" in done.err
+
+
+def test_a_clamp_log_is_sent_where_the_house_is_known(ridge: Run, tmp_path: Path) -> None:
+    rows = [f"2026-01-05 {k // 60:02d}:{k % 60:02d}:00,3,2" for k in range(600)]
+    path = tmp_path / "log.csv"
+    path.write_text("\n".join(["time,leg A (A),leg B (A)", *rows]) + "\n", encoding="utf-8")
+    done = ridge("usage", "add", str(path), "--timezone", "America/New_York")
+    assert done.code == 2
+    assert "loadlib reading log" in done.err
+    assert json.loads(ridge("usage", "list", "--json").out) == []
+    named = ("--timezone", "America/New_York", "--reader", "clamp_log")
+    assert ridge("usage", "add", str(path), *named).code == 0
+
+
+def test_an_empty_list_says_how_to_begin(ridge: Run) -> None:
+    done = ridge("usage", "list")
+    assert len(done.out.splitlines()) == 1
+    assert "usage add FILE" in done.err
+
+
 def test_the_commonest_question_gets_a_range_and_its_basis(run: Run) -> None:
     # 900 kWh in 30 days is a mean of 1.25 kW: arithmetic.
     done = run("usage", "peak", "--kwh", "900", "--days", "30")

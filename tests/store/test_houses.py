@@ -130,8 +130,11 @@ def test_an_unknown_house_has_near_names(db: Database, stored: House) -> None:
 
 
 def test_the_house_that_is_meant(db: Database, farmhouse: House) -> None:
-    with pytest.raises(NotFound, match="no house"):
+    with pytest.raises(NotFound, match=r"^no house yet") as told:
         houses.pick("", db)
+    assert "loadlib house new" in str(told.value.hint)
+    with pytest.raises(NotFound, match="no house 'Castle'"):
+        houses.pick("Castle", db)
     houses.create(farmhouse, db)
     assert houses.pick("", db) == NAME
     assert houses.pick("ridge farmhouse", db) == NAME
