@@ -120,7 +120,8 @@ def _named(text: str, house: House) -> tuple[str, str] | None:
 def _near(head: str, known: tuple[str, ...]) -> tuple[str, ...]:
     from difflib import get_close_matches
 
-    return tuple(get_close_matches(head, known, n=4, cutoff=0.4)) or known[:6]
+    names = tuple(dict.fromkeys(known))
+    return tuple(get_close_matches(head, names, n=4, cutoff=0.4)) or names[:6]
 
 
 def _states(said: Said, text: str, house: House) -> str:
@@ -191,7 +192,10 @@ def _numbers(said: Said, text: str) -> str:
         if name == "watts" and "watts" in said.fields:
             name = "watts_after"
         if name in said.fields:
-            raise InputError(f"two values of {name}: {match[0]} is the second")
+            raise InputError(
+                f"two values of {name}: {match[0]} is the second",
+                hint='Two legs are written "dryer A 21.9 B 25.6"; else note them one by one.',
+            )
         said.fields[name] = value
         if name == "watts" and "digit" not in said.fields:
             said.fields["digit"] = _digit(match[1], scale)

@@ -60,13 +60,15 @@ def add(
     reading = Reading(said.place, words_of.INSTRUMENTS[tool], **fields)
     expected_w = words_of.expected_w(said.place, evidence)
     target = target_of(said.place, evidence.house, expected_w=expected_w)
+    words_of.one_leg_at_a_time(reading, evidence.house.supply.legs)
     reading = words_of.ask_legs(reading, target, sure=sure)
     exports = any(one.flow in ("export", "net") for one in evidence.series)
     doubts = check_reading(reading, evidence.house, target, exports=exports)
     grave = [doubt.words for doubt in doubts if doubt.weight == "stop"]
     if grave:
-        raise InputError(grave[0], hint="Nothing was stored. " + " ".join(grave[1:]))
-    words_of.ask([doubt.words for doubt in doubts if doubt.weight == "ask"], sure=sure)
+        raise InputError(grave[0], hint=" ".join(["Nothing was stored.", *grave[1:]]))
+    questions = [doubt.words for doubt in doubts if doubt.weight == "ask"]
+    words_of.ask(questions + words_of.odd_size(reading, expected_w), sure=sure)
     number = add_reading(name, reading)
     remarks = [doubt.words for doubt in doubts if doubt.weight == "note"]
     if as_json:
@@ -104,6 +106,8 @@ def list_(house: OfHouse = "", as_json: AsJson = False) -> None:
         out.json([dict(zip(headings, row, strict=True)) for row in rows])
         return
     out.table(headings, rows)
+    if not rows:
+        out.warn("No reading yet. What to read, safest first: loadlib reading next")
 
 
 @app.command()
@@ -114,10 +118,17 @@ def remove(
 ) -> None:
     """Delete one reading."""
     from loadlib.cli.output import out
+    from loadlib.errors import NotFound
     from loadlib.store.houses import pick
-    from loadlib.store.readings import remove_reading
+    from loadlib.store.readings import list_readings, remove_reading
 
-    remove_reading(pick(house), number)
+    name = pick(house)
+    try:
+        remove_reading(name, number)
+    except NotFound:
+        there = tuple(map(str, list_readings(name)))
+        hint = None if there else f"{name} has no reading."
+        raise NotFound("reading", str(number), near=there[-8:], hint=hint) from None
     if as_json:
         out.json({"deleted": number})
         return

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from loadlib.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime
 
     from loadlib.clamp.mistakes import Target
@@ -21,6 +22,8 @@ __all__ = [
     "caution",
     "complete",
     "expected_w",
+    "odd_size",
+    "one_leg_at_a_time",
     "spoken",
     "taken",
     "tool",
@@ -35,6 +38,11 @@ INSTRUMENTS = {
 _BANDS = {"clamp": (0.03, 5.0), "plug": (0.02, 1.0), "meter": (0.02, 1.0), "source": (0.05, 1.0)}
 """Usual accuracy: share of the reading and counts of the last digit; common figures of data
 sheets, no source."""
+
+
+_MANY_TIMES, _LITTLE_OF = 4.0, 20.0
+"""Beyond these a reading is asked about: single appliances differ by less from what is usual
+for their kind, and one twentieth is standby. A judgement."""
 
 
 def tool(by: str, fields: dict[str, Any]) -> str:
@@ -85,7 +93,7 @@ def _accuracy(text: str) -> tuple[float, float]:
 
 
 def _moment(text: str) -> datetime:
-    from datetime import datetime
+    from datetime import UTC, datetime, timedelta
 
     try:
         moment = datetime.fromisoformat(text)
@@ -93,6 +101,8 @@ def _moment(text: str) -> datetime:
         raise InputError(f"{text!r} is no time", hint="Write 2026-01-31T18:40-05:00.") from None
     if moment.tzinfo is None:
         raise InputError(f"{text!r} has no offset", hint=f"Write {text}-05:00, with your offset.")
+    if moment > datetime.now(UTC) + timedelta(hours=1):
+        raise InputError(f"{text!r} is still to come", hint="Is the year or the offset right?")
     return moment
 
 
@@ -116,6 +126,43 @@ def _ask_kind() -> str:
     raise InputError(
         "what did the clamp catch?", hint="Add --kind running, cycling, 'peak hold' or inrush."
     )
+
+
+def one_leg_at_a_time(reading: Reading, legs: Sequence[str]) -> None:
+    """InputError for one current of a whole house that has several legs."""
+    several = len(legs) > 1 and reading.place == "whole" and reading.instrument == "clamp"
+    if several and reading.amps is not None and not reading.leg_amps:
+        both = " ".join(f"{leg} {reading.amps:g}" for leg in legs)
+        raise InputError(
+            f"{reading.amps:g} A of the whole house: a clamp reads one of the legs "
+            f"{' and '.join(legs)} at a time",
+            hint=f'Say which: "leg A {reading.amps:g} A". With all of them read: "whole {both}".',
+        )
+
+
+def odd_size(reading: Reading, usual_w: float | None) -> list[str]:
+    """Questions about watts or energy far from what label or catalog say of the load. [W]
+
+    Several times as much is another appliance, or another unit; next to nothing is one that
+    was off.
+    """
+    if not usual_w or reading.kind not in ("running", "cycling"):
+        return []
+    told = f"its label or the catalog say about {usual_w:,.0f} W"
+    if reading.energy_wh is not None and reading.period_s:
+        mean_w = reading.energy_wh * 3600.0 / reading.period_s
+        if mean_w > _MANY_TIMES * usual_w:
+            return [
+                f"{reading.energy_wh / 1000.0:g} kWh in that time is a mean of {mean_w:,.0f} W; "
+                f"{told}. Are unit, time and appliance right?"
+            ]
+    if reading.watts is None or reading.watts_after is not None:
+        return []
+    if reading.watts > _MANY_TIMES * usual_w:
+        return [f"{reading.watts:,.0f} W; {told}. Are unit and appliance right?"]
+    if reading.kind == "running" and reading.watts < usual_w / _LITTLE_OF:
+        return [f"{reading.watts:g} W while it was running? Then {told}. Was it off or idle?"]
+    return []
 
 
 def ask_legs(reading: Reading, target: Target, *, sure: bool) -> Reading:
@@ -183,7 +230,7 @@ def taken(reading: Reading, evidence: Evidence) -> list[str]:
             span(value, unit) if unit in ("W", "VA", "Wh") else f"{value.low:.2f}-{value.high:.2f}"
         )
         lines.append(f"  taken as: {about}, {words} {told}")
-    return lines
+    return lines or ["  kept; no estimate is taken from it"]
 
 
 def spoken(reading: Reading) -> str:

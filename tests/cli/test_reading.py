@@ -162,3 +162,68 @@ def test_logs_of_places_nobody_knows_are_not_stored(
 
 def test_a_log_that_is_not_there(home: Run) -> None:
     assert home("reading", "log", "nowhere.csv").code == 3
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("refrigerator 9000 W", "--by", "plug"), "9,000 W; its label or the catalog say about"),
+        (("refrigerator 900 kWh over 7 days", "--by", "plug"), "a mean of 5,357 W"),
+        (("refrigerator 0 W", "--by", "plug"), "Was it off or idle?"),
+    ],
+)
+def test_watts_far_from_what_is_usual_are_asked_about(
+    home: Run, words: tuple[str, ...], told: str
+) -> None:
+    done = add(home, *words)
+    assert done.code == 2
+    assert told in squashed(done.err)
+    assert stored(home) == []
+    assert add(home, *words, "--sure").code == 0
+    assert len(stored(home)) == 1
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "refrigerator 150 W",
+        "refrigerator 9.2 kWh over 7 days",
+        "range 9 W cycling",
+        "2.84 kW then 1.91 kW off kitchen left",
+    ],
+)
+def test_what_an_appliance_may_well_draw_is_not_asked_about(home: Run, words: str) -> None:
+    assert add(home, words, "--by", "plug").code == 0
+
+
+def test_one_clamp_reads_no_whole_house_of_two_legs(home: Run) -> None:
+    done = add(home, "whole 12 A running")
+    assert done.code == 2
+    assert 'Say which: "leg A 12 A". With all of them read: "whole A 12 B 12"' in done.err
+    assert stored(home) == []
+    assert add(home, "whole A 12 B 9 running").code == 0
+    assert add(home, "whole 2.8 kW", "--by", "meter").code == 0
+
+
+def test_a_reading_that_is_still_to_come(home: Run) -> None:
+    done = add(home, "leg A 12 A running", "--at", "2190-01-01T10:00-05:00")
+    assert done.code == 2
+    assert "still to come" in done.err
+
+
+def test_what_is_kept_and_not_used_is_said(home: Run) -> None:
+    assert "kept; no estimate is taken from it" in add(home, "leg A 12 A inrush").out
+
+
+def test_how_to_begin_and_which_numbers_there_are(home: Run) -> None:
+    done = home("reading", "list")
+    assert "reading next" in done.err
+    assert "has no reading" in home("reading", "remove", "7").err
+    add(home, "leg A 3 A running")
+    assert "Near: 1" in home("reading", "remove", "7").err
+
+
+def test_near_names_are_said_once(home: Run) -> None:
+    near = add(home, "fridge 120 W", "--by", "plug").err.partition("Near: ")[2].split(", ")
+    assert len(near) == len(set(near))
+    assert "refrigerator" in near[0]
