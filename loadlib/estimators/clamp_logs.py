@@ -51,7 +51,8 @@ _USUAL_START = 12.0
 (Gao J. et al., PLAID, BuildSys 2014); the 12 is judged from that."""
 _LEAST_HOUSE_EDGE_W = 100.0
 _ENOUGH = 5
-_SURE = 0.7
+_SURE = 0.65
+"""Least mean chance of the times on for a claim: a judgement; the claims carry the doubt."""
 _INDIVIDUAL, _INDIVIDUAL_ON = 1.4, 1.3
 """One appliance's draw against its kind's typical figure: at least the first factor either way
 when steps are matched; the length of its times on goes the second beyond the kind's range.

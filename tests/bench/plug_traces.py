@@ -46,6 +46,8 @@ LEVEL_W = {
 }
 """Kinds that are looked at, and what counts as on: compressor, or heater. [W]"""
 _SHORT_GAP_S = 5
+SURE = 0.65
+"""As in the product: what is proposed."""
 
 
 def trace(path: Path) -> Array:
@@ -298,7 +300,7 @@ def show(title: str, rows: list[Row]) -> None:
     for row in rows:
         found = row.proposal
         said = "no"
-        if found is not None and found.sure >= 0.7:
+        if found is not None and found.sure >= SURE:
             watts, wh = found.running, found.energy
             said = (
                 f"{watts.low:.0f}-{watts.high:.0f} W ({row.running_w:.0f}: "
@@ -335,7 +337,7 @@ def reliability(title: str, rows: list[Row]) -> None:
 
 def proposed(title: str, rows: list[Row]) -> None:
     """Of the proposals made: times on right against stated, and ranges that hold the truth."""
-    made = [row for row in rows if row.proposal is not None and row.proposal.sure >= 0.7]
+    made = [row for row in rows if row.proposal is not None and row.proposal.sure >= SURE]
     if not made:
         print(f"\n{title}: none")
         return

@@ -119,5 +119,16 @@ def test_two_that_claim_one_heap_share_the_chance() -> None:
     assert first + second < 1.0
 
 
+def test_of_very_many_assignments_the_likeliest_count(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Forty appliances in a ring of claims: the sum is cut, the chances stay chances."""
+    monkeypatch.setattr(identity, "_KEPT", 20)
+    members = [[k % 12, (5 * k + 1) % 12, (7 * k + 3) % 12] for k in range(40) for _ in range(2)]
+    scores = [(k, 0.3 * ((k + j) % 5)) for k in range(40) for j in range(2)]
+    chance = chances(heaps(scores, members))
+    assert (chance >= 0.0).all()
+    assert (chance[0::2] + chance[1::2] <= 1.0 + 1e-9).all()
+    assert chance.max() > 0.05
+
+
 def test_no_heap_no_chance() -> None:
     assert chances([]).size == 0
