@@ -212,6 +212,7 @@ def log(
         out.text(f"{place}: {slots:,} values of {places.step_s} s{seen}")
     state = f"import {report.import_id}" if report.import_id is not None else "all there already"
     out.text(f"stored {report.added:,} values for {name} ({state})")
+    out.text("What it shows: loadlib reading logged")
     words_of.caution(as_json)
 
 

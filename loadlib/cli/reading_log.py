@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loadlib.errors import NotFound
+from loadlib.errors import InputError, NotFound
 
 if TYPE_CHECKING:
     from loadlib.core.household import House
@@ -55,12 +55,14 @@ def store_log(
     ------
     DataError
         see ``ClampLogReader`` and ``store_parts``.
-    NotFound
+    NotFound, InputError
         no such file, circuit or appliance; nothing is stored then.
     """
     from loadlib.cli.output import out
     from loadlib.store.imports import store_parts
 
+    if file.is_dir():
+        raise InputError(f"{file} is a folder", hint="Name the log in it.")
     if not file.is_file():
         raise NotFound("file", str(file))
     with file.open("rb") as opened:

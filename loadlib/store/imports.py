@@ -175,7 +175,8 @@ def _contradiction(total: Tally, file_name: str) -> DataError:
         f"{total.contradicted} values contradict what is stored, e.g. {total.example}. "
         "Nothing was stored.",
         path=file_name or None,
-        hint="Say which count: keep what is stored, or replace it; or delete the earlier import.",
+        hint="Say which count: --contradictions keep (what is stored) or replace (it); or take the "
+        "earlier import out: loadlib usage remove NUMBER.",
     )
 
 

@@ -605,3 +605,10 @@ def test_progress_ends_at_one(write: Write) -> None:
     shares: list[float] = []
     read_usage(write(LAYOUTS["iso"]), LONDON, progress=shares.append)
     assert shares[-1] == 1.0
+
+
+def test_a_stated_unit_that_is_none_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "usage.csv"
+    path.write_text("time,use\n2024-01-01 00:00,1\n2024-01-01 01:00,2\n", encoding="utf-8")
+    with pytest.raises(DataError, match="unit 'joule'"):
+        read_usage(path, ReadOptions(timezone="Etc/UTC", unit="joule"))

@@ -126,7 +126,8 @@ def _opened(path: Path, options: ReadOptions) -> _Opened:
             "no column of amps or watts: " + ", ".join(table.headings[:12]),
             path=str(path),
             line=max(table.first_line - 1, 1),
-            hint='Write the unit into the heading, e.g. "leg A (A)", or state the columns.',
+            hint='Write the unit into the heading, e.g. "leg A (A)", or state the columns. Is it '
+            "kWh by interval? Then: loadlib usage add FILE.",
         )
     return _Opened(path, encoding_of(head), table, columns, *time_columns(table, options))
 

@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from loadlib.errors import InputError
 from loadlib.readers.unsure import Unsure
 
 __all__ = ["UNITS", "power_in", "power_of"]
@@ -56,7 +57,11 @@ def power_in(
     Unsure
         when the unit can't be told, or what the file says can't be a house while another
         unit could.
+    InputError
+        when the stated unit is none of ``UNITS`` or MWh.
     """
+    if stated and stated not in (*_ENERGY_WH, *_POWER_W):
+        raise InputError(f"unit {stated!r}", hint="One of: " + ", ".join(UNITS))
     size = np.abs(values[np.isfinite(values)])
     if stated:
         return power_of(values, step_s, stated), f"unit {stated}, as stated"
