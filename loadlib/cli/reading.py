@@ -186,6 +186,9 @@ def log(
             "--column", metavar="PLACE=HEADING", help='e.g. "leg A=CH1 (A)", "ignore=CH4".'
         ),
     ] = None,
+    day_first: Annotated[
+        bool | None, typer.Option("--day-first/--month-first", help="How to read 03/04.")
+    ] = None,
     contradictions: Annotated[
         str, typer.Option(help="refuse, keep (what is stored) or replace (it).")
     ] = "refuse",
@@ -200,7 +203,8 @@ def log(
 
     name = pick(house)
     home = load(name)
-    options = ReadOptions(timezone or home.timezone, columns=_columns(column or []))
+    columns = _columns(column or [])
+    options = ReadOptions(timezone or home.timezone, day_first=day_first, columns=columns)
     report, places = store_log(name, home, file, options, contradictions)
     times_on = count_times_on(name, places)
     if as_json:

@@ -11,10 +11,11 @@ from typing import Final
 
 from loadlib.core.series import BillPeriod, ReadOptions, ReadResult
 from loadlib.errors import InputError
-from loadlib.readers.delimited.dates import MONTHS, AmbiguousOrder, day_number, decide_order
+from loadlib.readers.delimited.dates import MONTHS, day_number, decide_order
 from loadlib.readers.delimited.periods import in_order, last_day_counts
 from loadlib.readers.limits import MOST_WH_PER_DAY
 from loadlib.readers.remarks import counted
+from loadlib.readers.unsure import AmbiguousOrder
 
 __all__ = ["EXAMPLE", "IN_WH", "MONTH", "NAME", "BillLine", "finish", "month_of"]
 

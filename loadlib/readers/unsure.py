@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from loadlib.errors import DataError, InputError
-from loadlib.readers.delimited.dates import AmbiguousOrder
 
-__all__ = ["Unsure", "data_error"]
+__all__ = ["AmbiguousOrder", "Unsure", "data_error"]
+
+
+class AmbiguousOrder(InputError):
+    """Dates such as 03/04 that may be day first or month first."""
 
 
 class Unsure(DataError):

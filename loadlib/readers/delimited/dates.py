@@ -12,10 +12,10 @@ from itertools import pairwise
 from typing import Final
 
 from loadlib.errors import InputError
+from loadlib.readers.unsure import AmbiguousOrder
 
 __all__ = [
     "ZONE_LETTERS",
-    "AmbiguousOrder",
     "NoSuchDay",
     "clock_seconds",
     "day_number",
@@ -67,10 +67,6 @@ class NoSuchDay(InputError):
     def __init__(self, text: str) -> None:
         super().__init__(f"there is no day {text.strip()!r}")
         self.text = text
-
-
-class AmbiguousOrder(InputError):
-    """Dates such as 03/04 that may be day first or month first."""
 
 
 def is_date(text: str) -> bool:
