@@ -46,7 +46,7 @@ LEVEL_W = {
 }
 """Kinds that are looked at, and what counts as on: compressor, or heater. [W]"""
 _SHORT_GAP_S = 5
-SURE = 0.65
+SURE = 0.6
 """As in the product: what is proposed."""
 
 

@@ -52,7 +52,7 @@ def test_the_heap_is_the_appliance_with_its_own_power() -> None:
     rate = background(points, np.full(len(points), 0.5))
     (kettle, toaster), sure = identify([pattern_of(KETTLE), pattern_of(TOASTER)], points, rate)
     assert math.exp(kettle.centre) == pytest.approx(2400.0, rel=0.01)
-    assert sure[0] > 0.8
+    assert sure[0] == identity._MOST_SURE
     assert sure[1] == 0.0
     assert toaster.centre == pattern_of(TOASTER).centre
 
