@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from loadlib.core.ranges import Z95, Range
 
-__all__ = ["Law", "law_of", "learnt", "log_density", "log_peak_density", "quantiles", "range_of"]
+__all__ = ["Law", "law_of", "learnt", "log_density", "log_peak_density", "quantiles"]
 
 Array = NDArray[np.float64]
 
@@ -44,15 +44,6 @@ def law_of(value: Range, least_spread: float) -> Law:
     down = (centre - math.log(max(value.low, value.typical * 0.02, 1e-6))) / Z95
     up = (math.log(max(value.high, value.typical, 1e-6)) - centre) / Z95
     return Law(centre, max(down, least_spread), max(up, least_spread))
-
-
-def range_of(law: Law) -> Range:
-    """5, 50 and 95 % points of a law."""
-    return Range(
-        math.exp(law.centre - Z95 * law.down),
-        math.exp(law.centre),
-        math.exp(law.centre + Z95 * law.up),
-    )
 
 
 def log_density(x: Array, law: Law) -> Array:
