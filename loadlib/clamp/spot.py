@@ -20,6 +20,7 @@ __all__ = [
     "FORM_FACTOR_SINE",
     "Power",
     "amps_of",
+    "energy_of",
     "imbalance_share",
     "power_band_w",
     "power_of",
@@ -42,6 +43,10 @@ VOLTAGE_BAND_SHARE = 0.05
 
 VOLTMETER_SHARE = 0.01
 """Error of a voltage that was read: common for a hand meter, no source."""
+
+_FIGURES = 3
+"""Figures of a second quantity on a display that shows two: its last digit is not stored. A
+judgement; power clamps show three or four."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +105,20 @@ def amps_of(reading: Reading, shown_a: float | None = None) -> Range:
     return shown_band.clipped(0.0, math.inf).scaled(1.0 / reading.turns)
 
 
+def _digit_beside(shown: float) -> float:
+    """Last digit of a value shown in three figures: 1 for 122, 10 for 2840; 0 for zero."""
+    return float(10.0 ** (math.floor(math.log10(abs(shown))) - _FIGURES + 1)) if shown else 0.0
+
+
+def energy_of(reading: Reading) -> Range:
+    """Energy that was counted, with the meter's band and last digit, at least 1 Wh. [Wh]"""
+    shown = reading.energy_wh or 0.0
+    alone = reading.watts is None and reading.amps is None and not reading.leg_amps
+    digit = reading.digit if alone else _digit_beside(shown)
+    half = max(abs(shown) * reading.band_share + reading.band_digits * digit, 1.0)
+    return Range(max(shown - half, 0.0), shown, shown + half)
+
+
 def volts_of(measured_v: float | None, nominal_v: float) -> Range:
     """Voltage: as read ± 1 %, else nominal ± 5 %. [V]"""
     if measured_v is not None:
@@ -111,7 +130,10 @@ def watts_of(reading: Reading) -> Range:
     """Watts that were shown, or the difference of two displays, with the meter's band. [W]"""
     if reading.watts is None:
         raise InputError(f"reading of {reading.place}: no watts")
-    first = with_band(reading.watts, reading.band_share, reading.band_digits, reading.digit)
+    # Beside amps, the digit that is stored is theirs.
+    beside = reading.amps is not None or bool(reading.leg_amps)
+    digit = _digit_beside(reading.watts) if beside else reading.digit
+    first = with_band(reading.watts, reading.band_share, reading.band_digits, digit)
     if reading.watts_after is None:
         return first.clipped(0.0, math.inf)
     change = reading.watts - reading.watts_after

@@ -1,7 +1,7 @@
 """A reading in plain words: "leg A 23.4 A", "dryer A 21.9 B 25.6", "2.84 kW then 1.91 kW off sump".
 
-A place comes first (whole, leg A, neutral, or the name of a circuit or appliance), numbers with
-their units follow in any order, then words for the kind and for what was on or switched off.
+A place comes first (whole, leg A, neutral, slot 7, or the name of a circuit or appliance), numbers
+with their units follow in any order, then words for the kind and for what was on or switched off.
 """
 
 from __future__ import annotations
@@ -23,9 +23,21 @@ _PERIOD = re.compile(
 _TURNS = re.compile(r"\b(?:turns?\s*(\d+)|(\d+)\s*turns?|x\s*(\d+))\b", re.I)
 _KIND = re.compile(r"\b(running|cycling|peak hold|inrush|start)\b", re.I)
 _STATES = re.compile(r"\b(off|without|with|on)\b\s*(.*?)(?=\b(?:off|without|with)\b|$)", re.I)
+_WITH = re.compile(r"\bwith\s+((?:(?!\bwith\b).)+?)\s+(off|on)(?=\s*(?:$|[,;]))", re.I)
+_SECOND = re.compile(
+    rf"({_NUMBER}\s*(kW|W))\s*(?:,|;|\bthen\b|\bto\b)\s*{_NUMBER}"
+    r"(?=\s*(?:[,;]|$|\b(?:with|without|off|after|when)\b))",
+    re.I,
+)
+_SLOT = re.compile(r"slots?\s+(\d+)\b", re.I)
+_THOUSANDS = re.compile(r"-?[1-9]\d{0,2}([.,])\d{3}")
+_MAY_HAVE_THREE_DECIMALS = ("kw", "kwh", "a", "amp", "amps")
 _BOTH = re.compile(r"\b(both|two)\s+legs\b", re.I)
 _ONE = re.compile(r"\b(one|single)\s+leg\b", re.I)
 _PERIOD_S = {"d": 86_400.0, "h": 3600.0, "m": 60.0, "w": 7 * 86_400.0}
+_USUAL_DIGIT_A = 0.1
+"""Amps are often noted without their decimals; a clamp's last digit is no coarser. [A]"""
+
 _UNIT = {
     "ma": ("amps", 1e-3),
     "a": ("amps", 1.0),
@@ -62,7 +74,8 @@ def read_words(text: str, house: House) -> Said:
     NotFound
         for a place that the house does not list.
     """
-    rest = " ".join(text.split())
+    rest = _WITH.sub(_before, " ".join(text.split()))
+    rest = _SECOND.sub(r"\1 then \4 \3", rest)  # "2.84 kW, 1.91": the unit is that of the first
     if not rest:
         raise InputError("no reading was given", hint='For example: "leg A 23.4 A running".')
     said, rest = _place(rest, house)
@@ -78,6 +91,11 @@ def read_words(text: str, house: House) -> Said:
             f"not understood: {left.strip()!r}", hint='For example: "leg A 23.4 A running".'
         )
     return said
+
+
+def _before(match: re.Match[str]) -> str:
+    """ "with sump off" as "off sump", "with sump on" as "with sump"."""
+    return f"{'off' if match[2].casefold() == 'off' else 'with'} {match[1]}"
 
 
 def _place(text: str, house: House) -> tuple[Said, str]:
@@ -104,7 +122,7 @@ def _place(text: str, house: House) -> tuple[Said, str]:
 
 
 def _named(text: str, house: House) -> tuple[str, str] | None:
-    """The longest name of an appliance or circuit that the text starts with."""
+    """The longest name of an appliance or circuit that the text starts with, or a slot."""
     names = [(one.id, f"appliance {one.id}") for one in house.appliances]
     names += [(one.name, f"appliance {one.id}") for one in house.appliances]
     names += [(one.name, f"circuit {one.name}") for one in house.circuits]
@@ -114,7 +132,20 @@ def _named(text: str, house: House) -> tuple[str, str] | None:
             best is None or len(name) > best[0]
         ):
             best = (len(name), place)
-    return (best[1], text[best[0] :]) if best is not None else None
+    if best is not None:
+        return best[1], text[best[0] :]
+    slot = _SLOT.match(text)
+    if slot is None:
+        return None
+    return f"circuit {_in_slot(int(slot[1]), house)}", text[slot.end() :]
+
+
+def _in_slot(slot: int, house: House) -> str:
+    found = [one.name for one in house.circuits if slot in one.slots]
+    if len(found) != 1:
+        known = sorted({one for circuit in house.circuits for one in circuit.slots})
+        raise NotFound("circuit in slot", str(slot), near=tuple(map(str, known)))
+    return found[0]
 
 
 def _near(head: str, known: tuple[str, ...]) -> tuple[str, ...]:
@@ -129,6 +160,8 @@ def _states(said: Said, text: str, house: House) -> str:
     for match in _STATES.finditer(text):
         key = "off" if match[1].casefold() in ("off", "without") else "on"
         names = [part.strip() for part in re.split(r",|\band\b", match[2]) if part.strip()]
+        if not names:
+            raise InputError(f"what was {key}?", hint=f'Name it: "… {key} sump", "… {key} slot 7".')
         found = []
         for name in names:
             named = _named(re.sub(r"^(circuit|appliance)\s+", "", name, flags=re.I), house)
@@ -137,20 +170,29 @@ def _states(said: Said, text: str, house: House) -> str:
                 known += tuple(a.id for a in house.appliances)
                 raise NotFound("circuit or appliance", name, near=_near(name, known))
             found.append(named[0].partition(" ")[2])
-        said.fields[key] = tuple(found)
+        said.fields[key] = (*said.fields.get(key, ()), *found)
     return _STATES.sub(" ", text)
 
 
 def _leg_values(said: Said, text: str, house: House) -> str:
-    """Legs read apart: "A 21.9 B 25.6"."""
-    pattern = re.compile(rf"\b([A-C])\s+{_NUMBER}(?:\s*A\b)?", re.I)
-    pairs = [(m[1].upper(), float(m[2].replace(",", "."))) for m in pattern.finditer(text)]
-    if len(pairs) < 2:
+    """Legs read apart: "A 21.9 B 25.6", "A 21.9 A 119 V B 25.6 A 121 V"."""
+    volts = rf"(?:,?\s+(?:at\s+)?{_NUMBER}\s*(?:V|volts?)\b)?"
+    pattern = re.compile(rf"\b([A-C])\s+{_NUMBER}(?:\s*A\b)?{volts}", re.I)
+    found = list(pattern.finditer(text))
+    if len(found) < 2:
         return text
-    for leg, _ in pairs:
+    legs = tuple(match[1].upper() for match in found)
+    for leg in legs:
         house.supply.legs_of(leg)
-    said.fields["legs"] = tuple(leg for leg, _ in pairs)
-    said.fields["leg_amps"] = tuple(value for _, value in pairs)
+    if len(set(legs)) < len(legs):
+        raise InputError(f"a leg stands twice: {', '.join(legs)}", hint="One value for each leg.")
+    said.fields |= {"legs": legs, "leg_amps": tuple(_value(match[2], "a") for match in found)}
+    said.fields["digit"] = min(_USUAL_DIGIT_A, *(_digit(match[2], 1.0) for match in found))
+    read_v = tuple(_value(match[3], "v") for match in found if match[3])
+    if 0 < len(read_v) < len(legs):
+        raise InputError("volts of one leg only", hint="Give them for each leg, or for none.")
+    if read_v:
+        said.fields["leg_volts"] = read_v
     said.legs_said = True
     return pattern.sub(" ", text)
 
@@ -181,6 +223,7 @@ def _simple(said: Said, text: str, house: House) -> str:
 
 
 def _numbers(said: Said, text: str) -> str:
+    digits: dict[str, list[float]] = {}
     for match in _QUANTITY.finditer(text):
         unit = match[2].casefold()
         if unit in ("va", "kva"):
@@ -188,7 +231,8 @@ def _numbers(said: Said, text: str) -> str:
                 f"{match[0]}: a clamp reads amps or watts, not volt-amperes", hint="Give amps."
             )
         name, scale = _UNIT[unit]
-        value = float(match[1].replace(",", ".")) * scale
+        value = _value(match[1], match[2]) * scale
+        digits.setdefault(name, []).append(_digit(match[1], scale))
         if name == "watts" and "watts" in said.fields:
             name = "watts_after"
         if name in said.fields:
@@ -197,14 +241,34 @@ def _numbers(said: Said, text: str) -> str:
                 hint='Two legs are written "dryer A 21.9 B 25.6"; else note them one by one.',
             )
         said.fields[name] = value
-        if name == "watts" and "digit" not in said.fields:
-            said.fields["digit"] = _digit(match[1], scale)
     found = {"amps", "watts", "energy_wh", "leg_amps"} & said.fields.keys()
     if not found:
         raise InputError(
             "no amps, watts or watt-hours in it", hint="Write the unit: 23.4 A, 122 W, 9.2 kWh."
         )
+    _note_digit(said, digits)
     return _QUANTITY.sub(" ", text)
+
+
+def _note_digit(said: Said, digits: dict[str, list[float]]) -> None:
+    """The last digit of what was read: of the amps if there are any, of watts, of energy."""
+    if "amps" in digits:
+        said.fields["digit"] = min(_USUAL_DIGIT_A, *digits["amps"])
+    elif "leg_amps" not in said.fields:
+        said.fields["digit"] = max(digits.get("watts") or digits["energy_wh"])
+
+
+def _value(number: str, unit: str) -> float:
+    """A number as written; InputError where three digits may be decimals or thousands."""
+    grouped = _THOUSANDS.fullmatch(number)
+    if grouped and not (grouped[1] == "." and unit.casefold() in _MAY_HAVE_THREE_DECIMALS):
+        plain = re.sub(r"[.,]", "", number)
+        decimal = number.replace(",", ".")
+        raise InputError(
+            f"{number} {unit} may be {plain} or {float(decimal):g}",
+            hint=f"Write {plain} or {float(decimal):g}.",
+        )
+    return float(number.replace(",", "."))
 
 
 def _digit(number: str, scale: float) -> float:

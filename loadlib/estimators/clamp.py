@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from loadlib.clamp.mistakes import Target, check_reading, target_of
-from loadlib.clamp.spot import power_of, product, watts_of
+from loadlib.clamp.spot import energy_of, power_of, product, watts_of
 from loadlib.core.claims import Claim, DemandClaim, LoadClaim, When
 from loadlib.core.evidence import Evidence
 from loadlib.core.household import Appliance
@@ -177,11 +177,8 @@ def _running(place: _Place, power: Range, evidence: Evidence) -> Iterator[Claim]
     )
     if reading.watts is not None and (reading.amps is not None or reading.leg_amps):
         apparent = power_of(reading, evidence.house.supply, _legs_of(place), place.power_factor)
-        factor = product(
-            watts_of(reading),
-            Range(*(1.0 / getattr(apparent.apparent_va, e) for e in ("high", "typical", "low"))),
-        )
-        if factor.typical <= 1.0:
+        factor = _factor(watts_of(reading), apparent.apparent_va)
+        if factor is not None and factor.typical <= 1.0:
             yield LoadClaim(
                 appliance.id,
                 "power_factor",
@@ -189,6 +186,14 @@ def _running(place: _Place, power: Range, evidence: Evidence) -> Iterator[Claim]
                 place.source,
                 at=reading.at,
             )
+
+
+def _factor(real_w: Range, apparent_va: Range) -> Range | None:
+    """Watts over volt-amperes; None where the amps may as well have been none."""
+    if apparent_va.low <= 0.0:
+        return None
+    over = (1.0 / one for one in (apparent_va.high, apparent_va.typical, apparent_va.low))
+    return product(real_w, Range(*over))
 
 
 def _start(place: _Place, evidence: Evidence) -> Iterator[Claim]:
@@ -224,11 +229,9 @@ def _named(place: str) -> tuple[str, ...]:
 
 def _energy(place: _Place) -> DemandClaim:
     reading = place.reading
-    energy = reading.energy_wh or 0.0
     end_s = int(reading.at.timestamp()) if reading.at is not None else 0
-    half = max(energy * reading.band_share, 1.0)
     count = place.appliance.count if place.appliance is not None else 1
-    value = Range(max(energy - half, 0.0), energy, energy + half).scaled(float(count))
+    value = energy_of(reading).scaled(float(count))
     return DemandClaim(
         "energy_wh",
         value,

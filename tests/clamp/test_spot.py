@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from loadlib.clamp.spot import amps_of, power_of, product, volts_of, watts_of, with_band
+from loadlib.clamp.spot import (
+    amps_of,
+    energy_of,
+    power_of,
+    product,
+    volts_of,
+    watts_of,
+    with_band,
+)
 from loadlib.core.electrical import system
 from loadlib.core.ranges import Range
 from loadlib.core.readings import Reading
@@ -82,6 +91,29 @@ def test_products_add_relative_doubts_in_quadrature() -> None:
 
 def test_a_band_around_a_value() -> None:
     assert with_band(-3.0, 0.1) == Range(-3.3, -3.0, -2.7)
+
+
+def test_watts_beside_amps_have_their_own_last_digit() -> None:
+    """122 W in three figures: its last digit is 1 W, whatever the amps' was."""
+    reading = Reading(
+        "leg A", "clamp", amps=1.2, watts=122.0, band_share=0.02, band_digits=3, digit=0.1
+    )
+    assert amps_of(reading).high == pytest.approx(1.2 + 0.024 + 0.3)
+    assert watts_of(reading).high == pytest.approx(122.0 + 2.44 + 3.0)
+
+
+@pytest.mark.parametrize(
+    ("fields", "half_wh"),
+    [
+        ({"digit": 100.0, "band_digits": 1.0}, 0.02 * 1600.0 + 100.0),
+        ({"digit": 1.0, "band_digits": 1.0, "watts": 120.0}, 0.02 * 1600.0 + 10.0),
+        ({"digit": 0.1, "band_digits": 1.0, "band_share": 0.0}, 1.0),
+    ],
+)
+def test_energy_has_the_last_digit_of_its_display(fields: dict[str, float], half_wh: float) -> None:
+    reading = Reading("whole", "plug meter", energy_wh=1600.0, period_s=86_400.0, band_share=0.02)
+    reading = replace(reading, **fields)  # type: ignore[arg-type]  # fields of the reading
+    assert energy_of(reading).high == pytest.approx(1600.0 + half_wh)
 
 
 def test_nothing_read_is_an_error() -> None:

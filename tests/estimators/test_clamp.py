@@ -99,6 +99,14 @@ def test_watts_beside_amps_give_a_power_factor(catalog: Catalog) -> None:
     assert found["power_factor"].value.typical == pytest.approx(125 / (1.3 * 119), rel=0.01)
 
 
+def test_amps_that_may_be_none_give_no_power_factor(catalog: Catalog) -> None:
+    """With 5 digits of 0.1 A, 0.3 A may be nothing: its watts stand, no factor follows."""
+    reading = Reading("appliance fridge", "clamp", amps=0.3, watts=20.0, digit=0.1)
+    claim = only(catalog, reading)
+    assert isinstance(claim, LoadClaim)
+    assert claim.quantity == "running_w"
+
+
 def test_an_inrush_is_a_start_and_says_nothing_of_running(catalog: Catalog) -> None:
     claim = only(catalog, Reading("circuit cellar", "clamp", "inrush", amps=50.0, legs=("A",)))
     assert claim.quantity == "start_va"
