@@ -61,6 +61,7 @@ def add(
     expected_w = words_of.expected_w(said.place, evidence)
     target = target_of(said.place, evidence.house, expected_w=expected_w)
     words_of.one_leg_at_a_time(reading, evidence.house.supply.legs)
+    words_of.check_legs(reading, target)
     reading = words_of.ask_legs(reading, target, sure=sure)
     exports = any(one.flow in ("export", "net") for one in evidence.series)
     doubts = check_reading(reading, evidence.house, target, exports=exports)
@@ -68,7 +69,9 @@ def add(
     if grave:
         raise InputError(grave[0], hint=" ".join(["Nothing was stored.", *grave[1:]]))
     questions = [doubt.words for doubt in doubts if doubt.weight == "ask"]
-    words_of.ask(questions + words_of.odd_size(reading, expected_w), sure=sure)
+    questions += words_of.odd_size(reading, expected_w, evidence.house.supply)
+    words_of.ask(questions + words_of.unnamed_change(reading), sure=sure)
+    taken = words_of.taken(reading, evidence)
     number = add_reading(name, reading)
     remarks = [doubt.words for doubt in doubts if doubt.weight == "note"]
     if as_json:
@@ -76,7 +79,7 @@ def add(
     else:
         out.text(
             f"stored as reading {number}: {words_of.spoken(reading)}",
-            *words_of.taken(reading, evidence),
+            *taken,
         )
         out.text(*(f"- {remark}" for remark in remarks))
     if tool == "clamp":

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from loadlib.clamp.mistakes import Target
+    from loadlib.core.electrical import System
     from loadlib.core.evidence import Evidence
     from loadlib.core.readings import Reading
 
@@ -20,6 +21,7 @@ __all__ = [
     "ask",
     "ask_legs",
     "caution",
+    "check_legs",
     "complete",
     "expected_w",
     "odd_size",
@@ -27,6 +29,7 @@ __all__ = [
     "spoken",
     "taken",
     "tool",
+    "unnamed_change",
 ]
 
 INSTRUMENTS = {
@@ -39,6 +42,15 @@ _BANDS = {"clamp": (0.03, 5.0), "plug": (0.02, 1.0), "meter": (0.02, 1.0), "sour
 """Usual accuracy: share of the reading and counts of the last digit; common figures of data
 sheets, no source."""
 
+
+_PLAIN = r"(\d+(?:[.,]\d+)?)"
+_FIRST_YEAR = 1990
+_OUTDOORS_C = (-90.0, 60.0)
+"""Air temperatures measured on Earth lie between −89.2 and 56.7 °C (World Meteorological
+Organization, Archive of Weather and Climate Extremes)."""
+
+_LEAST_FACTOR = 0.5
+"""Power factor of a motor that idles: from memory. Amps are watts at least times this."""
 
 _MANY_TIMES, _LITTLE_OF = 4.0, 20.0
 """Beyond these a reading is asked about: single appliances differ by less from what is usual
@@ -86,10 +98,14 @@ def complete(
 def _accuracy(text: str) -> tuple[float, float]:
     import re
 
-    found = re.fullmatch(r"\s*([\d.]+)\s*%\s*(?:\+\s*([\d.]+)(?:\s*\w+)?)?\s*", text)
+    found = re.fullmatch(rf"\s*{_PLAIN}\s*%\s*(?:\+\s*{_PLAIN}(?:\s*\w+)?)?\s*", text)
     if found is None:
         raise InputError(f"accuracy {text!r}", hint='Write it as on the data sheet: "2% + 3".')
-    return float(found[1]) / 100.0, float(found[2] or 0.0)
+    return _float(found[1]) / 100.0, _float(found[2] or "0")
+
+
+def _float(text: str) -> float:
+    return float(text.replace(",", "."))
 
 
 def _moment(text: str) -> datetime:
@@ -101,6 +117,8 @@ def _moment(text: str) -> datetime:
         raise InputError(f"{text!r} is no time", hint="Write 2026-01-31T18:40-05:00.") from None
     if moment.tzinfo is None:
         raise InputError(f"{text!r} has no offset", hint=f"Write {text}-05:00, with your offset.")
+    if moment.year < _FIRST_YEAR:
+        raise InputError(f"{text!r} is before {_FIRST_YEAR}", hint="Is the year right?")
     if moment > datetime.now(UTC) + timedelta(hours=1):
         raise InputError(f"{text!r} is still to come", hint="Is the year or the offset right?")
     return moment
@@ -109,11 +127,18 @@ def _moment(text: str) -> datetime:
 def _celsius(text: str) -> float:
     import re
 
-    found = re.fullmatch(r"\s*([-+]?[\d.]+)\s*°?\s*([CF])\s*", text, re.I)
+    found = re.fullmatch(rf"\s*([-+]?){_PLAIN}\s*°?\s*([CF])\s*", text, re.I)
     if found is None:
         raise InputError(f"temperature {text!r}", hint='Write "-5 C" or "23 F".')
-    value = float(found[1])
-    return value if found[2].upper() == "C" else (value - 32.0) / 1.8
+    value = _float(found[1] + found[2])
+    celsius = value if found[3].upper() == "C" else (value - 32.0) / 1.8
+    low, high = _OUTDOORS_C
+    if not low <= celsius <= high:
+        raise InputError(
+            f"{text.strip()} is {celsius:.0f} °C, which is no outdoor temperature",
+            hint='Is it °C or °F? Write "-5 C" or "23 F".',
+        )
+    return celsius
 
 
 def _ask_kind() -> str:
@@ -140,8 +165,32 @@ def one_leg_at_a_time(reading: Reading, legs: Sequence[str]) -> None:
         )
 
 
-def odd_size(reading: Reading, usual_w: float | None) -> list[str]:
-    """Questions about watts or energy far from what label or catalog say of the load. [W]
+def check_legs(reading: Reading, target: Target) -> None:
+    """InputError where the legs that were clamped are not those of the place."""
+    known = reading.place.startswith(("leg ", "circuit "))
+    wrong = [leg for leg in reading.legs if leg not in target.legs] if known else []
+    if wrong:
+        raise InputError(
+            f"leg {' and '.join(wrong)} was clamped, but {target.name or reading.place} lies on "
+            f"{' and '.join(target.legs)}",
+            hint="Correct the legs here, or those of the circuit: loadlib house circuit NAME "
+            "--legs AB.",
+        )
+
+
+def unnamed_change(reading: Reading) -> list[str]:
+    """A question about two displays of which nobody said what was switched off in between."""
+    named = reading.off or reading.place.startswith(("circuit ", "appliance "))
+    if reading.watts_after is None or named:
+        return []
+    return [
+        "What was switched off in between? Without it the difference tells nothing: add "
+        '"off sump" or "off slot 7".'
+    ]
+
+
+def odd_size(reading: Reading, usual_w: float | None, supply: System) -> list[str]:
+    """Questions about amps, watts or energy far from what label or catalog say of the load. [W]
 
     Several times as much is another appliance, or another unit; next to nothing is one that
     was off.
@@ -156,12 +205,26 @@ def odd_size(reading: Reading, usual_w: float | None) -> list[str]:
                 f"{reading.energy_wh / 1000.0:g} kWh in that time is a mean of {mean_w:,.0f} W; "
                 f"{told}. Are unit, time and appliance right?"
             ]
-    if reading.watts is None or reading.watts_after is not None:
+    if reading.watts_after is not None:
         return []
+    if reading.watts is None:
+        return _odd_amps(reading, usual_w, supply, told)
     if reading.watts > _MANY_TIMES * usual_w:
         return [f"{reading.watts:,.0f} W; {told}. Are unit and appliance right?"]
     if reading.kind == "running" and reading.watts < usual_w / _LITTLE_OF:
         return [f"{reading.watts:g} W while it was running? Then {told}. Was it off or idle?"]
+    return []
+
+
+def _odd_amps(reading: Reading, usual_w: float, supply: System, told: str) -> list[str]:
+    shown = reading.leg_amps or (() if reading.amps is None else (reading.amps,))
+    if not shown:
+        return []
+    amps = max(shown) / reading.turns
+    if amps * supply.leg_v * _LEAST_FACTOR > _MANY_TIMES * usual_w:
+        return [f"{amps:,.4g} A; {told}. Are unit, turns, kind and appliance right?"]
+    if reading.kind == "running" and amps * supply.line_v < usual_w / _LITTLE_OF:
+        return [f"{amps:.4g} A while it was running? Then {told}. Was it off or idle?"]
     return []
 
 
