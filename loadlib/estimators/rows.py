@@ -197,7 +197,7 @@ class Rows:
         lead = z.shape[:-1]
         result = np.zeros((*lead, len(self), u.size))
         gap = np.maximum(state.running - state.standby, 0.0)
-        per_month = np.einsum("...im,kim->...ki", state.season, self.rise)
+        per_month = self._over_months(state.season)
         each = per_month * (u.count * state.factor)[..., None, :]
         above = (gap > 0.0)[..., None, :]
         run_slope = u.running_laws.slope(z[..., u.run])[..., None, :]
@@ -209,7 +209,7 @@ class Rows:
         moved = state.factor * state.room
         result[..., u.use] = per_month * (u.count * gap * moved * relative)[..., None, :]
         all_slope = moved * u.activity_sigma
-        part = np.einsum("kim,...im->...km", self.rise, state.rise * u.switched[:, None])
+        part = self._over_loads(state.rise * u.switched[:, None])
         result[..., u.active_month] = ACTIVITY_MONTH_SIGMA * part
         result[..., u.activity] = per_month @ (u.count * gap * all_slope)[..., None]
         self._rest_jacobian(result, state)
@@ -224,6 +224,21 @@ class Rows:
                 *lead, len(self), 12 * len(u.shaped)
             )
         return result
+
+    def _over_months(self, season: Array) -> Array:
+        """Σ over the months of ``rise`` times ``season`` (..., n, 12): (..., K, n)."""
+        flat = season.reshape(-1, *season.shape[-2:])
+        # Load by load, so that the sums are products of matrices.
+        by_load = flat.transpose(1, 0, 2) @ self.rise.transpose(1, 2, 0)
+        total: Array = by_load.transpose(1, 2, 0).reshape(*season.shape[:-2], *self.rise.shape[:2])
+        return total
+
+    def _over_loads(self, power: Array) -> Array:
+        """Σ over the loads of ``rise`` times ``power`` (..., n, 12): (..., K, 12)."""
+        flat = power.reshape(-1, *power.shape[-2:])
+        by_month = flat.transpose(2, 0, 1) @ self.rise.transpose(2, 1, 0)
+        total: Array = by_month.transpose(1, 2, 0).reshape(*power.shape[:-2], len(self), 12)
+        return total
 
     def _rest_jacobian(self, result: Array, state: State) -> None:
         u = self._unknowns
