@@ -11,6 +11,7 @@ worked out at the numbers that the fit has reached (``Rows.spread``).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -227,17 +228,19 @@ class Rows:
 
     def _over_months(self, season: Array) -> Array:
         """Σ over the months of ``rise`` times ``season`` (..., n, 12): (..., K, n)."""
-        flat = season.reshape(-1, *season.shape[-2:])
+        lead = season.shape[:-2]
+        flat = season.reshape(math.prod(lead), *season.shape[-2:])
         # Load by load, so that the sums are products of matrices.
         by_load = flat.transpose(1, 0, 2) @ self.rise.transpose(1, 2, 0)
-        total: Array = by_load.transpose(1, 2, 0).reshape(*season.shape[:-2], *self.rise.shape[:2])
+        total: Array = by_load.transpose(1, 2, 0).reshape(*lead, *self.rise.shape[:2])
         return total
 
     def _over_loads(self, power: Array) -> Array:
         """Σ over the loads of ``rise`` times ``power`` (..., n, 12): (..., K, 12)."""
-        flat = power.reshape(-1, *power.shape[-2:])
+        lead = power.shape[:-2]
+        flat = power.reshape(math.prod(lead), *power.shape[-2:])
         by_month = flat.transpose(2, 0, 1) @ self.rise.transpose(2, 1, 0)
-        total: Array = by_month.transpose(1, 2, 0).reshape(*power.shape[:-2], len(self), 12)
+        total: Array = by_month.transpose(1, 2, 0).reshape(*lead, len(self), 12)
         return total
 
     def _rest_jacobian(self, result: Array, state: State) -> None:
