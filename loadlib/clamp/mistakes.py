@@ -15,16 +15,23 @@ from loadlib.core.household import House
 from loadlib.core.readings import Reading
 from loadlib.errors import NotFound
 
-__all__ = ["Doubt", "Target", "check_reading", "target_of"]
+__all__ = [
+    "INRUSH_TIMES",
+    "OVER_BREAKER_SHARE",
+    "Doubt",
+    "Target",
+    "check_reading",
+    "target_of",
+]
 
 _NEAR_ZERO_A = 0.15
 """A clamp around a whole cable shows a few hundredths of an ampere of leakage and offset."""
 
-_OVER_BREAKER_SHARE = 1.25
+OVER_BREAKER_SHARE = 1.25
 """A breaker carries a little more than its rating for a while; a quarter more is a mistake of
 reading, of unit or of conductor."""
 
-_INRUSH_TIMES = 12.0
+INRUSH_TIMES = 12.0
 _MILLIAMPERE_TIMES = 3.0
 _LOW_POWER_FACTOR = 0.3
 _HALF_POWER_FACTOR = (0.4, 0.6)
@@ -229,7 +236,7 @@ def _is_twice(reading: Reading, supply: System, target: Target) -> bool:
 def _too_much(reading: Reading, target: Target) -> list[Doubt]:
     if target.breaker_a is None:
         return []
-    times = _INRUSH_TIMES if reading.kind in ("inrush", "peak hold") else _OVER_BREAKER_SHARE
+    times = INRUSH_TIMES if reading.kind in ("inrush", "peak hold") else OVER_BREAKER_SHARE
     amps = max((abs(a) / reading.turns for a in _shown_amps(reading)), default=0.0)
     if amps <= times * target.breaker_a:
         return []

@@ -189,6 +189,9 @@ def log(
             "--column", metavar="PLACE=HEADING", help='e.g. "leg A=CH1 (A)", "ignore=CH4".'
         ),
     ] = None,
+    unit: Annotated[
+        str, typer.Option(help="Of stated columns whose heading has none: A, mA, V, W, kW.")
+    ] = "",
     day_first: Annotated[
         bool | None, typer.Option("--day-first/--month-first", help="How to read 03/04.")
     ] = None,
@@ -207,17 +210,22 @@ def log(
     name = pick(house)
     home = load(name)
     columns = _columns(column or [])
-    options = ReadOptions(timezone or home.timezone, day_first=day_first, columns=columns)
+    options = ReadOptions(
+        timezone or home.timezone, day_first=day_first, columns=columns, unit=_unit(unit, columns)
+    )
     report, places = store_log(name, home, file, options, contradictions)
     times_on = count_times_on(name, places)
     if as_json:
-        out.json(report._asdict() | {"places": places.slots, "times_on": dict(times_on)})
+        out.json(report._asdict() | {"places": places.values, "times_on": dict(times_on)})
         return
     out.text(*(f"- {note}" for note in report.notes))
-    for place, slots in places.slots.items():
+    for place, count in places.values.items():
         seen = f", {times_on[place]:,} times on in all that is stored" if place in times_on else ""
-        out.text(f"{place}: {slots:,} values of {places.step_s} s{seen}")
-    state = f"import {report.import_id}" if report.import_id is not None else "all there already"
+        out.text(f"{place}: {count:,} values of {places.step_s} s{seen}")
+    if report.contradicted:
+        which = "these count now" if contradictions == "replace" else "what was stored stays"
+        out.text(f"{report.contradicted:,} values differ from what was stored: {which}")
+    state = f"import {report.import_id}" if report.import_id is not None else "nothing new"
     out.text(f"stored {report.added:,} values for {name} ({state})")
     out.text("What it shows: loadlib reading logged")
     words_of.caution(as_json)
@@ -233,6 +241,17 @@ def _columns(pairs: list[str]) -> tuple[tuple[str, str], ...]:
             raise InputError(f"--column {pair!r}", hint='Write "leg A=HEADING".')
         found.append((place.strip(), heading.strip()))
     return tuple(found)
+
+
+def _unit(unit: str, columns: tuple[tuple[str, str], ...]) -> str:
+    from loadlib.errors import InputError
+
+    known = ("A", "mA", "V", "W", "kW", "VA", "kVA")
+    if unit and unit.casefold() not in {one.casefold() for one in known}:
+        raise InputError(f"--unit {unit!r}", hint="One of: " + ", ".join(known))
+    if unit and not columns:
+        raise InputError("--unit without --column", hint='For example --column "leg A=CH1".')
+    return unit
 
 
 app.command()(logged)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loadlib.errors import InputError, NotFound
+import numpy as np
+
+from loadlib.cli.reading_places import place_in, volts_by_name
+from loadlib.errors import DataError, InputError, NotFound
 
 if TYPE_CHECKING:
     from loadlib.core.household import House
@@ -24,17 +27,30 @@ LONGEST_STEP_S = 60
 
 @dataclass(slots=True)
 class StoredPlaces:
-    """Slots of each place of a log, from its first to its last value, and their length. [s]"""
+    """Values that were read of each place of a log, the length of their slots [s], the highest
+    [W] or [VA]; ``names`` are the house's names by those of the log."""
 
     step_s: int = 0
-    slots: dict[str, int] = field(default_factory=dict)
-    starts_s: dict[str, int] = field(default_factory=dict)
+    values: dict[str, int] = field(default_factory=dict)
+    most_w: dict[str, float] = field(default_factory=dict)
+    names: dict[str, str] = field(default_factory=dict)
 
     def add(self, one: Series) -> None:
         """One more stretch of a place."""
         self.step_s = one.step_s
-        start_s = self.starts_s.setdefault(one.place, one.start_s)
-        self.slots[one.place] = (one.start_s - start_s) // one.step_s + one.mean_w.size
+        there = one.mean_w[~np.isnan(one.mean_w)]
+        self.values[one.place] = self.values.get(one.place, 0) + there.size
+        highest_w = float(there.max(initial=0.0))
+        self.most_w[one.place] = max(self.most_w.get(one.place, 0.0), highest_w)
+
+    def name(self, read: str, home: House) -> str:
+        """The house's name of a place that was read; one place is in one column only."""
+        if read not in self.names:
+            name = place_in(home, read)
+            if name in self.names.values():
+                raise InputError(f"two columns are {name}", hint="State one of them as ignore.")
+            self.names[read] = name
+        return self.names[read]
 
 
 def reader_for(home: House) -> ClampLogReader:
@@ -42,8 +58,7 @@ def reader_for(home: House) -> ClampLogReader:
     from loadlib.readers.clamp_log import ClampLogReader
 
     supply = home.supply
-    volts = {f"circuit {c.name}": supply.volts(supply.legs_of(c.legs)) for c in home.circuits}
-    return ClampLogReader(leg_v=supply.leg_v, volts=volts)
+    return ClampLogReader(leg_v=supply.leg_v, volts=volts_by_name(home), legs=len(supply.legs))
 
 
 def store_log(
@@ -82,27 +97,40 @@ def store_log(
 
 
 def _known(parts: Iterator[ReadResult], home: House, places: StoredPlaces) -> Iterator[ReadResult]:
-    """The parts as they come; a circuit or appliance that the house lacks stops them."""
+    """The parts as they come, by the house's names; a place that it lacks stops them.
+
+    The last one, which has the remarks, also has one for more than a breaker carries.
+    """
     for part in parts:
+        named = []
         for one in part.series:
-            if one.place not in places.slots:
-                _refuse_unknown(one.place, home)
-            places.add(one)
-        yield part
+            name = places.name(one.place, home)
+            named.append(replace(one, channel=name, place=name))
+            places.add(named[-1])
+        notes = part.notes
+        if not part.series:
+            notes += tuple(_above_breakers(home, places))
+        yield replace(part, series=tuple(named), notes=notes)
 
 
-def _refuse_unknown(place: str, home: House) -> None:
-    circuits = tuple(c.name for c in home.circuits)
-    kind, _, name = place.partition(" ")
-    if kind == "circuit" and name.casefold() not in {c.casefold() for c in circuits}:
-        raise NotFound(
-            "circuit",
-            name,
-            near=circuits[:6],
-            hint=f'Name the place of the column: --column "circuit NAME={name}".',
-        )
-    if kind == "appliance":
-        home.appliance(name)
+def _above_breakers(home: House, places: StoredPlaces) -> Iterator[str]:
+    """Remarks on more than a breaker carries, a start of a second or so left aside.
+
+    DataError for what not even a start is.
+    """
+    from loadlib.clamp.mistakes import INRUSH_TIMES, OVER_BREAKER_SHARE, target_of
+
+    for place, most_w in places.most_w.items():
+        target = target_of(place, home)
+        if target.breaker_a is None:
+            continue
+        legs = target.legs[:1] if place.startswith("leg ") else target.legs
+        amps = most_w / home.supply.volts(legs)
+        told = f"{place}: up to {amps:,.4g} A, behind a breaker of {target.breaker_a:g} A"
+        if amps > (OVER_BREAKER_SHARE + INRUSH_TIMES) * target.breaker_a:
+            raise DataError(told, hint="Are unit (mA?), turns and place of the column right?")
+        if amps > (OVER_BREAKER_SHARE + INRUSH_TIMES / places.step_s) * target.breaker_a:
+            yield told + ": are unit, turns and place of the column right?"
 
 
 def count_times_on(name: str, places: StoredPlaces) -> Mapping[str, int]:
@@ -118,7 +146,7 @@ def count_times_on(name: str, places: StoredPlaces) -> Mapping[str, int]:
     if places.step_s > LONGEST_STEP_S:
         return {}
     found = {}
-    logs = [one for one in stored_logs(name) if one.place in places.slots]
+    logs = [one for one in stored_logs(name) if one.place in places.values]
     with out.progress("looking for steps") as update:
         for done, one in enumerate(logs, start=1):
             if one.values.step_s == places.step_s:

@@ -153,7 +153,75 @@ def test_a_circuit_of_240_volts_counts_its_volts(home: Run, tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("heading", "words", "told"),
     [
-        ("time,sauna (A)", (), "no circuit 'sauna'"),
+        ("time,Dryer (A)", (), "circuit dryer: 60 values"),
+        ("time,Water Heater current [A]", (), "circuit water heater: amps at nominal 240 V"),
+        ("time,refrigerator (A)", (), "appliance refrigerator: 60 values"),
+        ("time,egg incubator (W)", (), "appliance incubator: 60 values"),
+        ("time,CH1", ("--column", "Furnace=CH1", "--unit", "a"), "circuit furnace: 60 values"),
+        ("time,CH1 (A)", ("--column", "appliance Refrigerator=CH1 (A)"), "appliance refrigerator"),
+    ],
+)
+def test_places_of_a_log_are_those_of_the_house(
+    home: Run, tmp_path: Path, heading: str, words: tuple[str, ...], told: str
+) -> None:
+    """As the house spells them: a log of any other place would be heard by nobody."""
+    done = home("reading", "log", str(log_file(tmp_path, heading, "1")), *words)
+    assert done.code == 0
+    assert told in squashed(done.out)
+    place = told.partition(":")[0]
+    assert f"{place}: " in home("reading", "logged").out
+
+
+def test_an_appliance_without_a_circuit_has_the_volts_of_its_kind(run: Run, tmp_path: Path) -> None:
+    assert run("house", "new", "shed", "--timezone", "Etc/UTC").code == 0
+    assert run("house", "add", "water heater").code == 0
+    done = run("reading", "log", str(log_file(tmp_path, "time,water heater (A)", "10")))
+    assert "amps at nominal 240 V" in done.out
+    assert "highest" in run("reading", "logged").out
+    assert "2.4 kVA" in run("reading", "logged").out
+
+
+def test_one_place_is_in_one_column(home: Run, tmp_path: Path) -> None:
+    path = log_file(tmp_path, "time,refrigerator (A),appliance refrigerator (A)", "1,1")
+    done = home("reading", "log", str(path))
+    assert "two columns are appliance refrigerator" in done.err
+
+
+def test_more_than_a_breaker_carries_is_remarked_or_refused(home: Run, tmp_path: Path) -> None:
+    """15 A: 300 A is no start; 60 A for a minute neither, for a second it may be."""
+    path = log_file(tmp_path, "time,refrigerator (A)", "350")
+    done = home("reading", "log", str(path), "--column", "kitchen left=refrigerator (A)")
+    assert done.code == 4
+    assert "up to 350 A, behind a breaker of 20 A" in done.err
+    assert home("usage", "list", "--json").out.strip() == "[]"
+    begin = np.datetime64("2026-01-05T00:00:00")
+    lines = [f"{begin + np.timedelta64(k, 'm')},60".replace("T", " ") for k in range(60)]
+    path.write_text("\n".join(["time,kitchen left (A)", *lines]) + "\n", encoding="utf-8")
+    done = home("reading", "log", str(path))
+    assert "up to 60 A, behind a breaker of 20 A: are unit, turns and place" in squashed(done.out)
+
+
+def test_values_that_differ_are_counted(home: Run, tmp_path: Path) -> None:
+    home("reading", "log", str(log_file(tmp_path, "time,leg A (A)", "10")))
+    other = log_file(tmp_path, "time,leg A (A)", "12")
+    assert home("reading", "log", str(other)).code == 4
+    kept = home("reading", "log", str(other), "--contradictions", "keep").out
+    assert "60 values differ from what was stored: what was stored stays" in kept
+    new = home("reading", "log", str(other), "--contradictions", "replace").out
+    assert "60 values differ from what was stored: these count now" in new
+
+
+@pytest.mark.parametrize(
+    ("heading", "words", "told"),
+    [
+        ("time,sauna (A)", (), "no circuit or appliance 'sauna'"),
+        ("time,CH1 (A)", ("--column", "sauna=CH1 (A)"), '--column "appliance ID=HEADING"'),
+        ("time,CH1 (A)", ("--column", "leg C=CH1 (A)"), "leg 'C' is not in a 120/240 system"),
+        ("time,CH1 (A)", ("--column", "leg AB=CH1 (A)"), "each leg's own column"),
+        ("time,current (A)", (), "one current of a house of 2 legs"),
+        ("time,CH1", ("--column", "leg A=CH1"), "--unit A"),
+        ("time,CH1", ("--column", "leg A=CH1", "--unit", "kWh"), "--unit 'kWh'"),
+        ("time,leg A (A)", ("--unit", "A"), "--unit without --column"),
         ("time,leg A (A)", ("--column", "leg A"), "leg A=HEADING"),
         ("time,leg A (A)", ("--column", "leg B=CH9"), "no column 'ch9'"),
     ],

@@ -119,7 +119,7 @@ def _unit(heading: str, stated: str) -> str:
     named = [match[1] for match in _QUANTITY.finditer(rest)]
     if named:
         return _UNITS[named[-1].casefold()]
-    return stated if stated in _SCALE else ""
+    return _UNITS.get(stated.casefold(), "")
 
 
 def _place(heading: str) -> str:

@@ -23,9 +23,14 @@ class Places:
     """
 
     def __init__(
-        self, columns: Sequence[Column], volts: Mapping[str, float], leg_v: float, path: str
+        self,
+        columns: Sequence[Column],
+        volts: Mapping[str, float],
+        leg_v: float,
+        path: str,
+        legs: int = 1,
     ) -> None:
-        self._volts = volts
+        self._volts = {name.casefold(): value for name, value in volts.items()}
         self._leg_v = leg_v
         self._kinds: dict[str, dict[str, Column]] = {}
         for column in columns:
@@ -33,6 +38,14 @@ class Places:
         self.names = [name for name, kinds in self._kinds.items() if _counts(name, kinds)]
         if not self.names:
             raise DataError("nothing but a neutral was logged", path=path)
+        whole = self._kinds.get("whole", {})
+        if legs > 1 and "A" in whole and not {"W", "VA"} & whole.keys():
+            heading = whole["A"].heading
+            raise DataError(
+                f"column {heading!r}: one current of a house of {legs} legs; a clamp reads one leg",
+                path=path,
+                hint=f'Say which leg or circuit: --column "leg A={heading}".',
+            )
         self.apparent = ["W" not in self._kinds[name] for name in self.names]
 
     def power(self, values: Mapping[Column, Floats]) -> Floats:
@@ -50,7 +63,7 @@ class Places:
         return result
 
     def _nominal_v(self, name: str) -> float:
-        return self._volts.get(name, self._leg_v)
+        return self._volts.get(name.casefold(), self._leg_v)
 
     def notes(self) -> list[str]:
         """How volt-amperes were had, and what was left out."""

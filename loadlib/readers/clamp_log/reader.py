@@ -46,13 +46,15 @@ class ClampLogReader:
     """Logs with several channels, from one second to fifteen minutes.
 
     ``volts`` are nominal volts by place (``"leg A"``, ``"circuit NAME"`` …) where the file has
-    amps only; others count with ``leg_v``.
+    amps only; others count with ``leg_v``. With ``legs`` of the supply known, one current of a
+    whole house of several legs is refused.
     """
 
     name: str = "clamp_log"
     summary: str = "log of a clamp or plug-in meter"
     leg_v: float = 120.0
     volts: Mapping[str, float] = field(default_factory=dict)
+    legs: int = 1
     limits: Limits = _LOG_LIMITS
     progress: Callable[[float], None] | None = None
 
@@ -127,8 +129,9 @@ def _opened(path: Path, options: ReadOptions) -> _Opened:
             "no column of amps or watts: " + ", ".join(table.headings[:12]),
             path=str(path),
             line=max(table.first_line - 1, 1),
-            hint='Write the unit into the heading, e.g. "leg A (A)", or state the columns. Is it '
-            "kWh by interval? Then: loadlib usage add FILE.",
+            hint='Write the unit into the heading, e.g. "leg A (A)", or state place and unit: '
+            '--column "leg A=HEADING" --unit A. Is it kWh by interval? Then: loadlib usage add '
+            "FILE.",
         )
     return _Opened(path, encoding_of(head), table, columns, *time_columns(table, options))
 
@@ -142,7 +145,7 @@ class _Log:
         self._options = options
         self._limits = reader.limits
         self._progress = reader.progress
-        self._places = Places(opened.columns, reader.volts, reader.leg_v, path)
+        self._places = Places(opened.columns, reader.volts, reader.leg_v, path, reader.legs)
         places = len(self._places.names)
         self._checks = Checks(opened.columns, path)
         self._clock = LogClock(places, options.timezone, path)

@@ -87,7 +87,7 @@ class Slots:
             raise DataError(
                 f"a step of {step} s: logs have up to 15 minutes",
                 path=self._path,
-                hint="Read it as interval data: --reader delimited.",
+                hint="Is it interval data? Then: loadlib usage add FILE.",
             )
         self._phase_s = common_step(rows.time_s % step)
         on = rows.time_s % step == self._phase_s
