@@ -233,10 +233,29 @@ def test_a_step_that_changes_is_refused_with_its_line(
     monkeypatch.setattr(slots, "_SETTLE_ROWS", 50)
     slow = rows("time,leg A (A)", *["5.0"] * 200, step_s=60).splitlines()
     quick = rows("x", *["5.0"] * 400, start="2026-01-06T00:00:01").splitlines()[1:]
-    with pytest.raises(DataError, match="rows are 1 s apart from about here on, 60 s before") as at:
+    with pytest.raises(
+        DataError, match="rows are 1 s apart from about here on; most others 60 s"
+    ) as at:
         read(write("\n".join([*slow, *quick]) + "\n"))
     assert at.value.line is not None
     assert 202 <= at.value.line <= 400
+
+
+@pytest.mark.parametrize("chunk", [1 << 20, 700])
+def test_a_step_that_grows_is_no_row_of_gaps(
+    write: Write, monkeypatch: pytest.MonkeyPatch, chunk: int
+) -> None:
+    """From 5 s to 60 s, each row on the grid of the other: told by the line, not as gaps."""
+    monkeypatch.setattr(pieces, "_CHUNK", chunk)
+    monkeypatch.setattr(slots, "_SETTLE_ROWS", 50)
+    quick = rows("time,leg A (A)", *["5.0"] * 200, step_s=5).splitlines()
+    slow = rows("x", *["5.0"] * 100, step_s=60, start="2026-01-05T00:17:00").splitlines()[1:]
+    with pytest.raises(DataError, match="rows are 60 s apart from about here on") as at:
+        read(write("\n".join([*quick, *slow]) + "\n"))
+    assert at.value.line is not None
+    assert 202 <= at.value.line <= 262
+    few = read(write("\n".join([*quick, *slow[:50]]) + "\n"))
+    assert any("missing in 50 gaps" in note for note in few.notes)
 
 
 def test_rows_between_two_slots_are_counted(write: Write) -> None:

@@ -21,6 +21,8 @@ Floats = NDArray[np.float64]
 _LONGEST_STEP_S: Final = 900
 _SETTLE_ROWS: Final = 10_000
 _LONGEST_FILL: Final = 4096
+_SAME_AGAIN: Final = 60
+"""So many rows in a row at another distance than the step are no gaps: the step has changed."""
 # Fewer rows than one in so many slots, over more than five years, is a slip in a stamp.
 _SPARSE: Final = 10
 _LONG_GAP_S: Final = 5 * 366 * 86_400
@@ -46,6 +48,8 @@ class Slots:
         self._rows = 0
         self._between = 0
         self._end_s = 0
+        self._last_s: int | None = None
+        self._apart_s, self._apart_rows = 0, 0
 
     def take(self, rows: Rows) -> Iterator[Stretch]:
         """The next rows, in order of time and one for each moment.
@@ -95,6 +99,9 @@ class Slots:
         self._early = rows.at(slice(0, 0))
 
     def _placed(self, rows: Rows) -> Iterator[Stretch]:
+        if not len(rows):
+            return
+        self._refuse_new_step(rows)
         rows = self._on_grid(rows)
         if not len(rows):
             return
@@ -107,18 +114,39 @@ class Slots:
         for first, last in zip([0, *cuts], [*cuts, slot.size], strict=True):
             yield Stretch(int(rows.time_s[first]), _filled(slot[first:last], rows, first, last))
 
+    def _refuse_new_step(self, rows: Rows) -> None:
+        """DataError where many rows in a row stand as far apart as each other, but not a step."""
+        before = self._last_s if self._last_s is not None else int(rows.time_s[0]) - self.step_s
+        self._last_s = int(rows.time_s[-1])
+        apart_s = np.diff(rows.time_s, prepend=before)
+        if (apart_s == self.step_s).all():
+            self._apart_rows = 0
+            return
+        first = np.flatnonzero(np.diff(apart_s, prepend=-1) != 0)
+        length = np.diff(np.append(first, apart_s.size))
+        length[0] += self._apart_rows if apart_s[0] == self._apart_s else 0
+        new = np.flatnonzero((length >= _SAME_AGAIN) & (apart_s[first] != self.step_s))
+        if new.size:
+            at = int(first[new[0]])
+            raise self._new_step(int(apart_s[at]), int(rows.line[at]))
+        self._apart_s, self._apart_rows = int(apart_s[-1]), int(length[-1])
+
+    def _new_step(self, apart_s: int, line: int) -> DataError:
+        return DataError(
+            f"rows are {apart_s} s apart from about here on; most others {self.step_s} s",
+            path=self._path,
+            line=line,
+            hint="The logger was set anew, or two logs were joined: cut the file there.",
+        )
+
     def _on_grid(self, rows: Rows) -> Rows:
         on = rows.time_s % self.step_s == self._phase_s
         if on.all():
             return rows
         off = len(rows) - int(on.sum())
         if off > len(rows) // 2 and len(rows) >= _SETTLE_ROWS:
-            step = common_step(np.diff(rows.time_s))
-            raise DataError(
-                f"rows are {step} s apart from about here on, {self.step_s} s before",
-                path=self._path,
-                line=int(rows.line[int(np.argmin(on))]),
-                hint="The logger was set anew, or two logs were joined: cut the file there.",
+            raise self._new_step(
+                common_step(np.diff(rows.time_s)), int(rows.line[int(np.argmin(on))])
             )
         self._between += off
         return rows.at(on)
