@@ -125,6 +125,8 @@ def test_missing_and_repeated_seconds_are_counted(write: Write) -> None:
         ("time,whole (W)", ["-900"] * 20, "reversed", 2),
         ("time,leg A (A),leg A (V)", ["5.0,5"] * 20, "up to 5 V", 2),
         ("time,leg A (A),leg B (A)", ["5.0,0.0"] * 20, "dead channel", None),
+        ("time,leg A (A),leg B (A)", ["5.0,0.00", "5.0,0.02"] * 10, "never above 0.02 A", None),
+        ("time,leg A (A)", ["5.0"] * 9 + ["1e300"] + ["5.0"] * 10, "a value of 1e+300 A", 11),
         ("time,leg A (A),leg A (V),leg A (W)", ["18,120,40"] * 20, "another leg", None),
         ("time,leg A (A),leg B (A)", ["5.0,"] * 20, "is empty", None),
         ("time,neutral (A)", ["5.0"] * 20, "nothing but a neutral", None),
@@ -172,7 +174,18 @@ def test_an_hour_that_runs_twice_is_no_jump(write: Write) -> None:
 def test_a_stuck_channel_is_remarked(write: Write) -> None:
     values = ["5.0"] * 1500 + ["6.0"] * 10
     found = read(write(rows("time,leg A (A)", *values, step_s=60)))
-    assert any("stuck?" in note for note in found.notes)
+    assert any("stuck" in note for note in found.notes)
+
+
+def test_a_leg_that_goes_dead_is_remarked_and_an_appliance_that_is_off_is_not(
+    write: Write,
+) -> None:
+    values = [f"{5 + k % 3}.0,0.0,{k % 2}.0" for k in range(60)] + ["6.0,0.0,0.0"]
+    values += [f"{5 + k % 3}.0,0.0,0.0" for k in range(2000)] + ["5.0,9.0,2.0"]
+    notes = read(write(rows("time,leg A (A),pump (A),leg B (A)", *values, step_s=60))).notes
+    assert [note for note in notes if "stuck" in note] == [
+        "leg B: the same value for 33 h: stuck, or clamped on nothing?"
+    ]
 
 
 def test_long_steps_are_for_another_reader(write: Write) -> None:

@@ -34,6 +34,12 @@ _LOW_FACTOR: Final = 0.3
 _LOADED_A: Final = 2.0
 _ENOUGH: Final = 10
 _STUCK_S: Final = 86_400
+_DEAD_LEG_S: Final = 6 * 3600
+"""A leg of a house without any draw, or with one that does not move, for so long is odd. A
+judgement."""
+_DEAD: Final = {"A": 0.05, "W": 5.0, "VA": 5.0}
+"""What a channel shows that is not clamped on anything: leakage and the last digit. [A], [W]"""
+_BEYOND_ALL: Final = 1e7
 
 
 @dataclass(slots=True, eq=False)
@@ -60,6 +66,10 @@ class _Seen:
             if abs(values[at]) > self.most or not self.most_line:
                 self.most, self.most_line = float(abs(values[at])), int(line[at])
 
+    @property
+    def dead(self) -> bool:
+        return self.most * self.column.scale <= _DEAD[self.column.kind]
+
 
 def _ends(values: Floats) -> tuple[int, ...]:
     """Where the highest and the lowest value stand; no copy is made."""
@@ -81,6 +91,7 @@ class Checks:
         by_place: dict[str, dict[str, Floats]] = {}
         for column, data in values.items():
             self._seen[column].take(data, line)
+            self._refuse_endless(self._seen[column])
             by_place.setdefault(column.place, {})[column.kind] = data * column.scale
         for place, kinds in by_place.items():
             if {"A", "V", "W"} <= kinds.keys():
@@ -109,6 +120,14 @@ class Checks:
 
     def _has_amps(self, place: str) -> bool:
         return any(one.place == place and one.kind == "A" for one in self._seen)
+
+    def _refuse_endless(self, seen: _Seen) -> None:
+        if seen.most > _BEYOND_ALL:
+            raise self._wrong(
+                f"column {seen.column.heading!r}: a value of {seen.most:g} {seen.column.unit}",
+                seen.most_line,
+                "Correct the cell or leave it empty.",
+            )
 
     def _refuse_unit(self, seen: _Seen) -> None:
         """A unit in the heading that the values contradict."""
@@ -140,13 +159,15 @@ class Checks:
 
     def _refuse_dead(self) -> None:
         """A leg without any current while another has some was not clamped."""
-        alive = any(s.most > 0.0 for s in self._seen.values() if s.column.kind in ("A", "W"))
+        alive = any(not seen.dead for seen in self._seen.values() if seen.column.kind != "V")
         for column, seen in self._seen.items():
             watched = column.place.startswith(("leg ", "whole")) and column.kind != "V"
-            if alive and watched and seen.most == 0.0:
+            if alive and watched and seen.dead:
+                most = (
+                    f"never above {seen.most:g} {column.unit}" if seen.most else "zero throughout"
+                )
                 raise self._wrong(
-                    f"column {column.heading!r} is zero throughout while others are not: a dead "
-                    "channel",
+                    f"column {column.heading!r} is {most} while others are not: a dead channel",
                     hint="Check clamp and battery. To use the rest, state this column as ignore.",
                 )
 
@@ -204,6 +225,7 @@ class Stuck:
 
     def __init__(self, place: str, step_s: int) -> None:
         self._place = place
+        self._leg = place.startswith(("leg ", "whole"))
         self._step_s = step_s
         self._value = float("nan")
         self._run = 0
@@ -216,13 +238,19 @@ class Stuck:
         change = np.flatnonzero(values[1:] != values[:-1]) + 1
         runs = np.diff(np.concatenate(([0], change, [values.size])))
         runs[0] += self._run if same else 0
-        self.longest = max(self.longest, int(runs.max()))
+        first = np.concatenate(([0], change))
+        odd = runs if self._leg else np.where(values[first] != 0.0, runs, 0)
+        self.longest = max(self.longest, int(odd.max()))
         self._value, self._run = float(values[-1]), int(runs[-1])
         self._alive = self._alive or bool((values > 0.0).any())
 
     def notes(self) -> list[str]:
-        """A remark when a value stood still for more than a day and was not always zero."""
-        if self.longest * self._step_s <= _STUCK_S or not self._alive:
+        """A remark when a value stood still for more than a day, or six hours on a leg.
+
+        What is always zero is none, nor is an appliance or circuit that was off.
+        """
+        least_s = _DEAD_LEG_S if self._leg else _STUCK_S
+        if self.longest * self._step_s <= least_s or not self._alive:
             return []
         hours = self.longest * self._step_s / 3600.0
-        return [f"{self._place}: the same value for {hours:.0f} h: stuck?"]
+        return [f"{self._place}: the same value for {hours:.0f} h: stuck, or clamped on nothing?"]
