@@ -29,6 +29,11 @@ __all__ = ["linear_rows", "spell_of", "value_w"]
 
 Array = NDArray[np.float64]
 
+_MOST_W = 1e6
+"""More than any household draws: services of homes end at some 400 A, 0.1 MW. A judgement."""
+
+_LONGEST_S = 100 * 366 * 86_400
+
 _UNSEEN_SHARE = 0.5
 """Hours without a stored temperature may differ from the others by this share: a judgement."""
 
@@ -43,10 +48,28 @@ def value_w(claim: DemandClaim, counted_h: float | None = None) -> Range:
 
 
 def spell_of(claim: DemandClaim, outdoor: Outdoor | None) -> Spell | str | None:
-    """The hours of a claim at an outdoor temperature, or why there are none; else None."""
+    """The hours of a claim at an outdoor temperature; or why a claim is of no use; else None."""
+    if wrong := _cannot_be(claim):
+        return wrong
     if claim.when.outdoor_c is None:
         return None
     return outdoor.spell(claim) if outdoor is not None else "no outdoor temperatures were given"
+
+
+def _cannot_be(claim: DemandClaim) -> str:
+    """Why no house can have what is claimed; "" where one can."""
+    if claim.start_s is not None and claim.end_s is not None:
+        if claim.end_s - claim.start_s > _LONGEST_S:
+            return "a period of more than a hundred years"
+    power_w = value_w(claim)
+    if max(abs(power_w.low), abs(power_w.high)) > _MOST_W:
+        return f"{power_w.typical:.3g} W are more than a household draws"
+    if power_w.typical < 0.0:
+        return "demand is not negative: what is fed back is not the load of the house"
+    everything = claim.place == "whole" or claim.place.startswith("leg ")
+    if everything and claim.quantity in ("energy_wh", "mean_w", "max_w") and power_w.high <= 0.0:
+        return "no house with appliances draws nothing at all"
+    return ""
 
 
 def linear_rows(
@@ -82,7 +105,7 @@ class _RowsOf:
     def row(self, claim: DemandClaim) -> Row | None:
         share = members(claim.place, self.unknowns, self.house)
         spell = spell_of(claim, self.outdoor)
-        if share is None or isinstance(spell, str):
+        if share is None or isinstance(spell, str) or self._unheard_of(claim):
             return None
         if claim.quantity in ("energy_wh", "mean_w"):
             return self._mean(claim, share, spell)
@@ -90,6 +113,15 @@ class _RowsOf:
         if claim.quantity == "at_w":
             return self._instant(claim, share, spell, moment)
         return _change_row(claim, share, self.unknowns, moment)
+
+    def _unheard_of(self, claim: DemandClaim) -> bool:
+        """Whether it names something on or off that the house does not have."""
+        names = (*claim.when.on, *claim.when.off)
+        circuits = {one.name.casefold() for one in self.house.circuits}
+        return any(
+            name.casefold() not in circuits and not named((name,), self.unknowns).any()
+            for name in names
+        )
 
     def _mean(self, claim: DemandClaim, share: Array, spell: Spell | None) -> Row | None:
         unknowns, years = self.unknowns, self.years

@@ -205,6 +205,31 @@ def test_a_claim_about_a_place_nobody_knows_is_counted_as_unused(catalog: Catalo
     assert "circuit attic" in found.notes[-1]
 
 
+@pytest.mark.parametrize(
+    ("claim", "why"),
+    [
+        (energy(Range(1e15, 2e15, 3e15)), "more than a household draws"),
+        (energy(Range.exact(0.0)), "draws nothing at all"),
+        (energy(Range(-3e5, -2e5, -1e5)), "demand is not negative"),
+        (
+            DemandClaim("energy_wh", Range(1, 2, 3), "x", start_s=-(10**12), end_s=10**12),
+            "more than a hundred years",
+        ),
+        (
+            DemandClaim("at_w", Range(900, 1000, 1100), "x", when=When(on=("sauna",))),
+            "heard but not used: whole at_w",
+        ),
+    ],
+)
+def test_what_cannot_be_changes_nothing_and_is_said(
+    catalog: Catalog, claim: DemandClaim, why: str
+) -> None:
+    evidence = evidence_of(catalog, fridge())
+    alone, found = settled(evidence), settled(evidence, claim)
+    assert np.array_equal(found.month_draws_wh, alone.month_draws_wh)
+    assert any("heard but not used" in note and why in note for note in found.notes)
+
+
 def test_same_answer_each_time(catalog: Catalog) -> None:
     evidence = evidence_of(catalog, fridge())
     claim = energy(Range.around(300.0 * 720, 1.01))
