@@ -58,9 +58,8 @@ def spell_of(claim: DemandClaim, outdoor: Outdoor | None) -> Spell | str | None:
 
 def _cannot_be(claim: DemandClaim) -> str:
     """Why no house can have what is claimed; "" where one can."""
-    if claim.start_s is not None and claim.end_s is not None:
-        if claim.end_s - claim.start_s > _LONGEST_S:
-            return "a period of more than a hundred years"
+    if (claim.end_s or 0) - (claim.start_s or 0) > _LONGEST_S:
+        return "a period of more than a hundred years"
     power_w = value_w(claim)
     if max(abs(power_w.low), abs(power_w.high)) > _MOST_W:
         return f"{power_w.typical:.3g} W are more than a household draws"
