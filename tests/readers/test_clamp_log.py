@@ -17,6 +17,7 @@ from loadlib.readers.clamp_log import ClampLogReader, slots
 from loadlib.readers.delimited import text as pieces
 
 UTC = ReadOptions(timezone="Etc/UTC")
+NEW_YORK = ReadOptions(timezone="America/New_York")
 Write = Callable[[str], Path]
 
 
@@ -169,6 +170,15 @@ def test_an_hour_that_runs_twice_is_no_jump(write: Write) -> None:
     (one,) = read(path, ReadOptions(timezone="America/New_York")).series
     assert one.mean_w.size == 10_800
     assert one.missing == 0
+
+
+def test_a_clock_that_never_goes_back_is_remarked(write: Write) -> None:
+    """01:00 to 02:00 on 2 November 2025 ran twice in New York; this logger shows it once."""
+    path = write(rows("time,leg A (A)", *["5.0"] * 300, step_s=60, start="2025-11-02T00:00:00"))
+    notes = read(path, NEW_YORK).notes
+    assert any("2025-11-02 01:00:00 runs twice in America/New_York" in note for note in notes)
+    ends = write(rows("time,leg A (A)", *["5.0"] * 90, step_s=60, start="2025-11-02T00:00:00"))
+    assert not any("runs twice" in note for note in read(ends, NEW_YORK).notes)
 
 
 def test_a_stuck_channel_is_remarked(write: Write) -> None:

@@ -101,8 +101,9 @@ class LogClock:
         return before.then(self._order.rest())
 
     def notes(self) -> list[str]:
-        """What was repeated or out of order."""
-        return self._order.notes()
+        """What was repeated or out of order, and an hour that should have run twice."""
+        once = [] if self._local is None else self._local.notes()
+        return [*once, *self._order.notes()]
 
 
 class _Local:
@@ -113,24 +114,37 @@ class _Local:
         self._timezone = timezone
         self._path = path
         self._held = Rows.none(places)
+        self._once_s: int | None = None
 
     def take(self, rows: Rows) -> Rows:
         rows = self._held.then(rows)
-        utc_s, doubled = self._in_utc(rows)
+        utc_s, doubled, twice = self._in_utc(rows)
         # A row or two behind the hour may still be followed by one that belongs into it.
         open_hour = doubled.size > 0 and doubled[-1] >= len(rows) - _NEAR_ROWS
         cut = int(doubled[0]) if open_hour else len(rows)
         self._held = rows.at(slice(cut, None))
+        if cut and doubled.size and not open_hour and not twice:
+            self._once_s = int(rows.time_s[doubled[0]])
         return rows.timed(utc_s).at(slice(0, cut))
 
     def rest(self) -> Rows:
         if not len(self._held):
             return self._held
-        utc_s, _ = self._in_utc(self._held)
+        utc_s, _, _ = self._in_utc(self._held)
         return self._held.timed(utc_s)
 
-    def _in_utc(self, rows: Rows) -> tuple[Ints, Ints]:
-        """UTC, and which rows lie in an hour that runs twice. [s]"""
+    def notes(self) -> list[str]:
+        """A remark where clocks go back and the stamps do not."""
+        if self._once_s is None:
+            return []
+        return [
+            f"the hour from {_text(self._once_s)} runs twice in {self._timezone}, but stands once: "
+            "if the logger's clock never changes, all later times are an hour late; then state "
+            "a fixed zone such as Etc/GMT+5"
+        ]
+
+    def _in_utc(self, rows: Rows) -> tuple[Ints, Ints, bool]:
+        """UTC [s], which rows lie in an hour that runs twice, and whether any is its second."""
         folded = to_utc(rows.time_s, self._where)
         if folded.skipped.any():
             at = int(np.argmax(folded.skipped))
@@ -140,7 +154,7 @@ class _Local:
                 line=int(rows.line[at]),
                 hint="If the logger's clock never changes, state a fixed zone such as Etc/GMT+5.",
             )
-        return folded.utc_s, np.flatnonzero(folded.doubled)
+        return folded.utc_s, np.flatnonzero(folded.doubled), bool(folded.second.any())
 
 
 class _Order:
