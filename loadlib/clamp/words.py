@@ -26,7 +26,7 @@ _STATES = re.compile(r"\b(off|without|with|on)\b\s*(.*?)(?=\b(?:off|without|with
 _WITH = re.compile(r"\bwith\s+((?:(?!\bwith\b).)+?)\s+(off|on)(?=\s*(?:$|[,;]))", re.I)
 _SECOND = re.compile(
     rf"({_NUMBER}\s*(kW|W))\s*(?:,|;|\bthen\b|\bto\b)\s*{_NUMBER}"
-    r"(?=\s*(?:[,;]|$|\b(?:with|without|off|after|when)\b))",
+    r"(?=\s*(?:[,;](?!\d)|$|\b(?:with|without|off|after|when)\b))",
     re.I,
 )
 _SLOT = re.compile(r"slots?\s+(\d+)\b", re.I)

@@ -61,6 +61,12 @@ HOUSE = House(
             {"watts": 2840.0, "watts_after": 1910.0, "off": ("kitchen left",), "digit": 10.0},
         ),
         (
+            "2,84 kW, 1,91 kW with slot 7 off",
+            "whole",
+            {"watts": 2840.0, "watts_after": 1910.0, "off": ("kitchen left",), "digit": 10.0},
+        ),
+        ("2,84 kW, 1,91", "whole", {"watts": 2840.0, "watts_after": 1910.0}),
+        (
             "2.84 kW then 1.9 kW off slot 2 with refrigerator and dryer on",
             "whole",
             {"off": ("well pump",), "on": ("refrigerator", "dryer"), "digit": 100.0},
