@@ -225,6 +225,8 @@ def log(
     if report.contradicted:
         which = "these count now" if contradictions == "replace" else "what was stored stays"
         out.text(f"{report.contradicted:,} values differ from what was stored: {which}")
+    if report.same and report.added:
+        out.text(f"{report.same:,} values were there already")
     state = f"import {report.import_id}" if report.import_id is not None else "nothing new"
     out.text(f"stored {report.added:,} values for {name} ({state})")
     out.text("What it shows: loadlib reading logged")

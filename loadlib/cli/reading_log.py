@@ -87,7 +87,7 @@ def store_log(
         parts = reader_for(home).with_progress(update).read_parts(file, options)
         report = store_parts(
             name,
-            _known(parts, home, places),
+            _known(parts, home, places, str(file)),
             file_name=file.name,
             sha256=digest,
             reader="clamp_log",
@@ -96,7 +96,9 @@ def store_log(
     return report, places
 
 
-def _known(parts: Iterator[ReadResult], home: House, places: StoredPlaces) -> Iterator[ReadResult]:
+def _known(
+    parts: Iterator[ReadResult], home: House, places: StoredPlaces, path: str
+) -> Iterator[ReadResult]:
     """The parts as they come, by the house's names; a place that it lacks stops them.
 
     The last one, which has the remarks, also has one for more than a breaker carries.
@@ -109,11 +111,11 @@ def _known(parts: Iterator[ReadResult], home: House, places: StoredPlaces) -> It
             places.add(named[-1])
         notes = part.notes
         if not part.series:
-            notes += tuple(_above_breakers(home, places))
+            notes += tuple(_above_breakers(home, places, path))
         yield replace(part, series=tuple(named), notes=notes)
 
 
-def _above_breakers(home: House, places: StoredPlaces) -> Iterator[str]:
+def _above_breakers(home: House, places: StoredPlaces, path: str) -> Iterator[str]:
     """Remarks on more than a breaker carries, a start of a second or so left aside.
 
     DataError for what not even a start is.
@@ -128,7 +130,8 @@ def _above_breakers(home: House, places: StoredPlaces) -> Iterator[str]:
         amps = most_w / home.supply.volts(legs)
         told = f"{place}: up to {amps:,.4g} A, behind a breaker of {target.breaker_a:g} A"
         if amps > (OVER_BREAKER_SHARE + INRUSH_TIMES) * target.breaker_a:
-            raise DataError(told, hint="Are unit (mA?), turns and place of the column right?")
+            hint = "Are unit (mA?), turns and place of the column right?"
+            raise DataError(told, path=path, hint=hint)
         if amps > (OVER_BREAKER_SHARE + INRUSH_TIMES / places.step_s) * target.breaker_a:
             yield told + ": are unit, turns and place of the column right?"
 

@@ -192,13 +192,20 @@ def test_more_than_a_breaker_carries_is_remarked_or_refused(home: Run, tmp_path:
     path = log_file(tmp_path, "time,refrigerator (A)", "350")
     done = home("reading", "log", str(path), "--column", "kitchen left=refrigerator (A)")
     assert done.code == 4
-    assert "up to 350 A, behind a breaker of 20 A" in done.err
+    assert "log.csv: circuit kitchen left: up to 350 A, behind a breaker of 20 A" in done.err
     assert home("usage", "list", "--json").out.strip() == "[]"
     begin = np.datetime64("2026-01-05T00:00:00")
     lines = [f"{begin + np.timedelta64(k, 'm')},60".replace("T", " ") for k in range(60)]
     path.write_text("\n".join(["time,kitchen left (A)", *lines]) + "\n", encoding="utf-8")
     done = home("reading", "log", str(path))
     assert "up to 60 A, behind a breaker of 20 A: are unit, turns and place" in squashed(done.out)
+
+
+def test_what_was_there_already_is_counted(home: Run, tmp_path: Path) -> None:
+    home("reading", "log", str(log_file(tmp_path, "time,leg A (A)", "10")))
+    more = home("reading", "log", str(log_file(tmp_path, "time,leg A (A),leg B (A)", "10,5"))).out
+    assert "60 values were there already" in more
+    assert "stored 60 values" in more
 
 
 def test_values_that_differ_are_counted(home: Run, tmp_path: Path) -> None:
