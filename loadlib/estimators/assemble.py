@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from loadlib.core.cautions import CLAMP, ESTIMATE, SOURCE, SURVEY
 from loadlib.core.demand import distribution, processes
 from loadlib.core.evidence import Evidence
-from loadlib.core.load import Load, grid
+from loadlib.core.load import UNLISTED, Load, grid
 from loadlib.core.profile import Demand, EvidenceRecord, LoadProfile, Suggestion
 from loadlib.core.ranges import Range
 from loadlib.estimators.clamp import left_out
@@ -25,6 +25,8 @@ STEP_W = 25.0
 _FAR_FACTOR = 2.0
 """Beyond twice the catalog's 95 % point, or half its 5 % point, a slip is likelier than the
 label: a judgement, no source."""
+
+_MOST_UNLISTED = 0.5
 
 _SHARES = (0.05, 0.5, 0.95, 0.99)
 
@@ -176,7 +178,27 @@ def _missing(evidence: Evidence, loads: Sequence[Load]) -> tuple[str, ...]:
         missing.append(f"no circuit for: {', '.join(unplaced)}")
     if not (evidence.bills or evidence.series or evidence.readings):
         missing.append("nothing measured: no bill, usage file or reading")
-    return tuple(missing)
+    return (*missing, *_mostly_unlisted(loads))
+
+
+def _mostly_unlisted(loads: Sequence[Load]) -> list[str]:
+    """A remark where what nobody listed takes more than what was listed."""
+    mean_w = {load.id: _mean_w(load) for load in loads}
+    total_w = sum(mean_w.values())
+    rest_w = mean_w.get(UNLISTED, 0.0)
+    if rest_w <= _MOST_UNLISTED * total_w:
+        return []
+    return [
+        f"what is not listed takes {rest_w / total_w:.0%} of the house's mean {_plain(total_w)} W: "
+        "appliances are missing from the list, or a bill or log is in another unit or of "
+        "another house"
+    ]
+
+
+def _mean_w(load: Load) -> float:
+    duty = float(load.duty_array().mean()) * load.duty_belief.typical
+    rise_w = load.running_w.typical - load.standby_w.typical
+    return load.count * (load.standby_w.typical + duty * rise_w)
 
 
 def _unlikely_labels(evidence: Evidence, loads: Sequence[Load]) -> list[str]:

@@ -131,6 +131,9 @@ class _Problem:
         self.wrong = np.where([*counted, *(True for _ in tails)], METER_WRONG_SHARE, WRONG_SHARE)
         self.lower = np.concatenate((self.rows.lower, low))
         self.upper = np.concatenate((self.rows.upper, high))
+        # How far off a mistake may be: by what is claimed, or by what is there in truth.
+        at_first = np.abs(self.predict(unknowns.state(np.zeros(unknowns.size))))
+        self.size_w = np.maximum(np.abs(self.typical), at_first)
 
     def predict(self, state: State) -> Array:
         tails = [tail.predict(self.unknowns, state) for tail in self.tails]
@@ -166,7 +169,7 @@ class _Problem:
         heavy = self.doubtful > 0.0
         blunder = np.where(heavy, self.doubtful, LEAST_BLUNDER)
         prior = np.where(heavy, loss(z / width, blunder), 0.5 * z**2)
-        own = blunder_ratio(self.typical, sigma)
+        own = blunder_ratio(self.size_w, sigma)
         return float(prior.sum() + loss(r, own, self.wrong).sum())
 
     def objective_at(self, z: Array) -> float:
@@ -185,7 +188,7 @@ class _Problem:
     def soundness(self, residual: Array) -> Array:
         """Chance that each claim is no mistake, shape (K,)."""
         sigma = np.maximum(self.lower, self.upper)
-        return soundness(residual, blunder_ratio(self.typical, sigma), self.wrong)
+        return soundness(residual, blunder_ratio(self.size_w, sigma), self.wrong)
 
 
 def fit(
@@ -212,7 +215,7 @@ def fit(
     variance = problem.variance(state, predicted)
     sigma = np.sqrt(variance)
     residual = (problem.typical - predicted) / sigma
-    blunder = blunder_ratio(problem.typical, sigma)
+    blunder = blunder_ratio(problem.size_w, sigma)
     effective = variance / precision_factor(residual, blunder, problem.wrong)
     jacobian = problem.jacobian(state, z)
     prior = problem.prior_variance(z)
@@ -271,7 +274,7 @@ def _step(problem: _Problem, z: Array, width: float) -> tuple[Array, float]:
     variance = problem.variance(state, predicted)
     sigma = np.sqrt(variance)
     residual = (problem.typical - predicted) / (sigma * width)
-    factor = precision_factor(residual, blunder_ratio(problem.typical, sigma), problem.wrong)
+    factor = precision_factor(residual, blunder_ratio(problem.size_w, sigma), problem.wrong)
     jacobian = problem.jacobian(state, z, fresh=False)
     prior = problem.prior_variance(z, width)
     goal = _gauss_newton(

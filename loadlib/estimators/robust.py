@@ -1,9 +1,10 @@
 """A likelihood in which any claim may be wrong.
 
 A claim is sound with probability 1 − ε and then normal about the truth; else it is normal with
-a sigma ``blunder`` times as wide, about as wide as the value itself. The chance that it is
-sound, given how far off it is, is the weight that a profile shows (mixture of two normals:
-Box and Tiao 1968, Biometrika 55, 119).
+a sigma ``blunder`` times as wide: about as wide as the value itself, or as what was expected
+instead, whichever is more (a bill in Wh read as kWh is a thousandth of the truth). The chance
+that it is sound, given how far off it is, is the weight that a profile shows (mixture of two
+normals: Box and Tiao 1968, Biometrika 55, 119).
 """
 
 from __future__ import annotations
@@ -31,9 +32,9 @@ counted over a period. Judgements, no source."""
 LEAST_BLUNDER = 10.0
 
 
-def blunder_ratio(value: Array, sigma: Array) -> Array:
-    """How many times wider than its sigma a wrong claim spreads; shape as given."""
-    return np.maximum(np.abs(value) / sigma, LEAST_BLUNDER)
+def blunder_ratio(size: Array, sigma: Array) -> Array:
+    """How many times wider than its sigma a wrong claim of that size spreads; shape as given."""
+    return np.maximum(np.abs(size) / sigma, LEAST_BLUNDER)
 
 
 def soundness(r: Array, blunder: Array, wrong: Array | float = WRONG_SHARE) -> Array:

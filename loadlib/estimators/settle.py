@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from loadlib.core.claims import Claim, DemandClaim, LoadClaim
+from loadlib.core.claims import ALWAYS, Claim, DemandClaim, LoadClaim
 from loadlib.core.degree_hours import COOLING_BALANCE_C, HEATING_BALANCE_C
 from loadlib.core.evidence import Evidence
 from loadlib.core.load import Load
@@ -59,6 +59,10 @@ _DISBELIEVED = 2.0
 _REST_SHARE = 0.1
 """Typical share of the house's mean demand that a walk through it leaves out: a judgement, no
 source; the fit takes it from a fiftieth to a half of the demand without much ado."""
+
+_LEAST_SPAN_H = 1.0
+_MOST_MEAN_W = 8_000.0
+"""Mean demand of a large house heated by electricity: common practice, no source. [W]"""
 
 _WEATHER_METHOD = (
     "Statements at an outdoor temperature: about the hours in which the stored temperature lay in "
@@ -266,19 +270,34 @@ def _order(claim: DemandClaim) -> tuple[object, ...]:
 def _rest_level(claims: Sequence[DemandClaim], outdoor: Outdoor) -> float:
     """Typical level of what is not listed, from the mean demand that was measured. [W]
 
-    Means at an outdoor temperature count where there are no others.
+    The middle over the time that was measured, of the whole house and under no condition; means
+    at an outdoor temperature count where there are no others. A single claim beyond what houses
+    draw is left to the fit: it does not set the level.
     """
-    means, at_temperature = [], []
+    means: list[tuple[float, float]] = []
+    at_temperature: list[tuple[float, float]] = []
     for claim in claims:
         if claim.quantity not in ("energy_wh", "mean_w") or claim.place != "whole":
             continue
         spell = spell_of(claim, outdoor)
         if isinstance(spell, Spell):
-            at_temperature.append(value_w(claim, spell.length_h).typical)
-        elif not claim.when.hours:
-            means.append(value_w(claim).typical)
-    whole = means or at_temperature
-    return _REST_SHARE * float(np.median(whole)) if whole else 0.0
+            at_temperature.append((value_w(claim, spell.length_h).typical, spell.length_h))
+        elif claim.when == ALWAYS and claim.start_s is not None and claim.end_s is not None:
+            means.append((value_w(claim).typical, (claim.end_s - claim.start_s) / 3600.0))
+    found = [pair for pair in means or at_temperature if pair[1] >= _LEAST_SPAN_H]
+    return _REST_SHARE * min(_middle(found), _MOST_MEAN_W)
+
+
+def _middle(weighted: Sequence[tuple[float, float]]) -> float:
+    """Median of values with their weights, 0 without any."""
+    if not weighted:
+        return 0.0
+    values, weights = np.array(sorted(weighted)).T
+    reached = np.cumsum(weights) / weights.sum()
+    at = int(np.searchsorted(reached, 0.5 - 1e-9))
+    # Exactly half of the weight at a value: the middle lies between it and the next.
+    level = abs(reached[at] - 0.5) < 1e-9
+    return float(values[at : at + 2].mean() if level else values[at])
 
 
 def _doubtful(unknowns: Unknowns, combined: Mapping[Key, Combined]) -> Array:

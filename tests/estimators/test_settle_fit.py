@@ -173,6 +173,48 @@ def test_a_gross_outlier_is_named_and_spoils_nothing(catalog: Catalog) -> None:
     )
 
 
+@pytest.mark.parametrize("factor", [1e-3, 1e3])
+def test_a_bill_in_another_unit_spoils_nothing(catalog: Catalog, factor: float) -> None:
+    """July in Wh for kWh, or the other way round: the eleven other months stand."""
+    watts = [700.0] * 12
+    right = settled(Evidence(house(), catalog, bills=monthly_bills(watts)))
+    watts[6] *= factor
+    found = settled(Evidence(house(), catalog, bills=monthly_bills(watts)))
+    assert year_of(found).typical == pytest.approx(year_of(right).typical, rel=0.03)
+    (named,) = found.disagreements
+    assert "2025-07-01 to 2025-08-01" in named
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        DemandClaim("energy_wh", Range(1.9, 2.0, 2.1), "a second", start_s=0, end_s=1),
+        DemandClaim(
+            "energy_wh",
+            Range(1e6, 1.1e6, 1.2e6),
+            "July hours of a January",
+            start_s=START_S,
+            end_s=START_S + 31 * 86_400,
+            when=When(months=(7,)),
+        ),
+    ],
+)
+def test_what_is_not_listed_listens_to_whole_periods(catalog: Catalog, more: Claim) -> None:
+    evidence = Evidence(house(), catalog, bills=monthly_bills([700.0] * 12)[:3])
+    found, right = settled(evidence, more), settled(evidence)
+    assert year_of(found).typical == pytest.approx(year_of(right).typical, rel=0.02)
+
+
+def test_a_house_that_is_mostly_unlisted_is_remarked(catalog: Catalog) -> None:
+    bills = monthly_bills([4000.0] * 12)
+    evidence = Evidence(house(), catalog, bills=bills)
+    remarks = build_profile(evidence, settled(evidence)).missing
+    assert any(one.startswith("what is not listed takes") for one in remarks)
+    little = Evidence(house(), catalog, bills=monthly_bills([300.0] * 12))
+    remarks = build_profile(little, settled(little)).missing
+    assert not any(one.startswith("what is not listed takes") for one in remarks)
+
+
 def test_measurements_of_a_load_that_the_meter_rules_out_are_named(catalog: Catalog) -> None:
     """1,900 W for 40 % of the time, measured, in a house of 300 W: one of the two is wrong."""
     evidence = Evidence(house(), catalog, bills=monthly_bills([300.0] * 12))
