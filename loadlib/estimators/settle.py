@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -282,10 +282,15 @@ def _rest_level(claims: Sequence[DemandClaim], outdoor: Outdoor) -> float:
         spell = spell_of(claim, outdoor)
         if isinstance(spell, Spell):
             at_temperature.append((value_w(claim, spell.length_h).typical, spell.length_h))
-        elif claim.when == ALWAYS and claim.start_s is not None and claim.end_s is not None:
+        elif _always(claim) and claim.start_s is not None and claim.end_s is not None:
             means.append((value_w(claim).typical, (claim.end_s - claim.start_s) / 3600.0))
     found = [pair for pair in means or at_temperature if pair[1] >= _LEAST_SPAN_H]
     return _REST_SHARE * min(_middle(found), _MOST_MEAN_W)
+
+
+def _always(claim: DemandClaim) -> bool:
+    """Whether no hour of its period is left out: a span that leaves none out is no condition."""
+    return replace(claim.when, outdoor_c=None) == ALWAYS
 
 
 def _middle(weighted: Sequence[tuple[float, float]]) -> float:
