@@ -14,8 +14,9 @@ from loadlib.core.evidence import Evidence
 from loadlib.core.ranges import Range
 from loadlib.core.series import BillPeriod, Series
 from loadlib.estimators.clockhours import cells_of
+from loadlib.estimators.overlap import one_voice
 
-__all__ = ["METER_SHARE", "BillEstimator", "series_claims", "usable_series"]
+__all__ = ["LEAST_PRESENT", "METER_SHARE", "BillEstimator", "series_claims", "usable_series"]
 
 METER_SHARE = 0.02
 """Error of a household meter: the limit of class 2 (IEC 62053-21, from memory), taken as the 5
@@ -27,7 +28,9 @@ _ESTIMATED_SHARE = 0.2
 _MISSING_SHARE = 0.5
 """What is missing from a month may differ from the rest by this share: a judgement."""
 
-_LEAST_PRESENT = 0.5
+LEAST_PRESENT = 0.5
+"""A month or a log of which less is there says nothing about all of it: a judgement."""
+
 _BLOCK_H = 4
 _SEASONS = ((12, 1, 2), (3, 4, 5), (6, 7, 8), (9, 10, 11))
 _LEAST_BLOCK_DAYS = 4.0
@@ -53,7 +56,7 @@ class BillEstimator:
         zone = _zone(evidence.house.timezone)
         for bill in evidence.bills:
             yield _bill_claim(bill, zone)
-        for series in usable_series(evidence):
+        for series in one_voice(usable_series(evidence)):
             yield from series_claims(series, series.timezone or evidence.house.timezone)
 
 
@@ -123,7 +126,7 @@ def _month_claims(
 ) -> Iterator[DemandClaim]:
     values = series.mean_w[part]
     there = ~np.isnan(values)
-    if there.mean() < _LEAST_PRESENT or values.size * series.step_s < 86_400:
+    if there.mean() < LEAST_PRESENT or values.size * series.step_s < 86_400:
         return
     start_s = series.start_s + part.start * series.step_s
     end_s = series.start_s + part.stop * series.step_s

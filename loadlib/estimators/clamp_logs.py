@@ -20,9 +20,10 @@ from loadlib.core.ranges import Range
 from loadlib.core.readings import APPARENT
 from loadlib.core.series import Series
 from loadlib.errors import NotFound
-from loadlib.estimators.bill import series_claims
+from loadlib.estimators.bill import LEAST_PRESENT, series_claims
 from loadlib.estimators.clockhours import cells_of
 from loadlib.estimators.nameplate import claims_about
+from loadlib.estimators.overlap import one_voice
 
 __all__ = [
     "Proposal",
@@ -93,8 +94,7 @@ _WITH_PAUSES = ("clothes_iron", "vacuum_cleaner")
 
 def log_claims(evidence: Evidence) -> Iterator[Claim]:
     """Claims from every log (flow ``"load"``), those of the legs of one log taken together."""
-    logs = [one for one in evidence.series if one.flow == "load"]
-    for one in logs:
+    for one in _logs(evidence):
         share = _CLAMP_SHARE
         if APPARENT in one.notes:
             one = replace(one, mean_w=one.mean_w * _APPARENT_FACTOR)
@@ -102,6 +102,10 @@ def log_claims(evidence: Evidence) -> Iterator[Claim]:
         yield from series_claims(one, one.timezone or evidence.house.timezone, share)
     for found in proposals(evidence):
         yield from _of_proposal(found)
+
+
+def _logs(evidence: Evidence) -> tuple[Series, ...]:
+    return one_voice([one for one in evidence.series if one.flow == "load"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +215,8 @@ def _below(value: Range, x: Array) -> Array:
 
 
 def _days(log: Series) -> float:
-    return log.mean_w.size * log.step_s / 86_400.0
+    """Days that were logged, without what is missing."""
+    return (log.mean_w.size - log.missing) * log.step_s / 86_400.0
 
 
 def _source(log: Series) -> str:
@@ -221,10 +226,9 @@ def _source(log: Series) -> str:
 
 def _joined(evidence: Evidence) -> Iterator[tuple[Series, dict[str, Array]]]:
     """Logs; the legs of one start and step as a log of the whole house."""
-    logs = [one for one in evidence.series if one.flow == "load"]
     names = [f"leg {leg}" for leg in evidence.house.supply.legs]
     groups: dict[tuple[int, int, int], list[Series]] = {}
-    for one in logs:
+    for one in _logs(evidence):
         if one.place in names:
             groups.setdefault((one.start_s, one.step_s, one.mean_w.size), []).append(one)
         else:
@@ -347,14 +351,22 @@ def _of_proposal(found: Proposal) -> Iterator[Claim]:
         spread = 1.0 + 1.645 / np.sqrt(on_s.size) + 0.1
         yield LoadClaim(about, "starts_per_h", Range.around(per_h, float(spread)), source)
     else:
-        log = found.log
-        end_s = log.start_s + log.mean_w.size * log.step_s
-        place = f"appliance {about}"
-        yield DemandClaim("energy_wh", found.energy, source, place, log.start_s, end_s)
+        yield from _energy_claim(found, source)
     surge = found.cycles.surge_w
     if found.log.step_s <= _SURGE_STEP_S and float(np.median(surge)) > 1.5 * found.running.typical:
         start = _start_va(float(np.quantile(surge, 0.9)), found.running.typical)
         yield LoadClaim(about, "start_va", start, source)
+
+
+def _energy_claim(found: Proposal, source: str) -> Iterator[DemandClaim]:
+    """Energy over the log from end to end: what is missing is like the rest, if that is most."""
+    log = found.log
+    span_s = log.mean_w.size * log.step_s
+    logged = _days(log) * 86_400.0 / span_s
+    if logged >= LEAST_PRESENT:
+        place = f"appliance {found.appliance.id}"
+        energy = found.energy.scaled(1.0 / logged)
+        yield DemandClaim("energy_wh", energy, source, place, log.start_s, log.start_s + span_s)
 
 
 def _start_va(top_w: float, running_w: float) -> Range:

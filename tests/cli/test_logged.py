@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -142,6 +143,19 @@ def test_times_on_of_an_appliance_logged_alone() -> None:
     assert found.on_s.typical == pytest.approx(600.0, rel=0.01)
     text = "\n".join(logged_text.lines(logged_of(evidence(log("circuit sump", power, 1)))))
     assert "egg incubator: 12 times, 12 a day" in text
+
+
+def test_times_on_of_one_day_at_three_steps_are_told_once() -> None:
+    power = np.full(86_400, 2.0)
+    for start in range(0, 86_400, 7200):
+        power[start + 900 : start + 1500] = 302.0
+    by_5, by_60 = (power.reshape(-1, step_s).mean(axis=1) for step_s in (5, 60))
+    later = log("circuit sump", power[2:-3].reshape(-1, 5).mean(axis=1), 5)
+    later = replace(later, start_s=MIDNIGHT_S + 2)
+    logs = log("circuit sump", by_60), later, log("circuit sump", by_5, 5)
+    answer = logged_of(evidence(*logs))
+    assert len(answer.places) == 3
+    assert [one.count for one in answer.times_on] == [12]
 
 
 @pytest.mark.parametrize(

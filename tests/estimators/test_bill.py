@@ -155,3 +155,16 @@ def months(watts: float) -> tuple[Range, ...]:
 def test_categories_are_not_needed() -> None:
     nothing: Mapping[str, Category] = {}
     assert list(BillEstimator().claims(Evidence(House("h"), nothing, bills=(BILL,))))
+
+
+def test_the_same_year_by_quarter_hours_and_hours_is_said_once() -> None:
+    rng = np.random.default_rng(3)
+    quarters = rng.uniform(200.0, 900.0, 4 * 8760)
+    fine = year(quarters, step_s=900)
+    coarse = year(quarters.reshape(-1, 4).mean(axis=1))
+    alone = list(BillEstimator().claims(evidence(fine)))
+    both = list(BillEstimator().claims(evidence(coarse, fine)))
+    assert [(one.quantity, one.value) for one in both] == [
+        (one.quantity, one.value) for one in alone
+    ]
+    assert all("counted in place of what is there at 3600 s" in one.source for one in both)

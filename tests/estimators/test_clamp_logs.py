@@ -128,6 +128,55 @@ def test_a_claim_says_how_sure_it_is(catalog: Catalog) -> None:
     assert all(claim.end_s == START + DAYS * 86_400 for claim in energy)
 
 
+def test_the_same_days_at_other_steps_and_seconds_are_one_witness(catalog: Catalog) -> None:
+    """At 5 s, at 60 s, and at 5 s from two seconds later: said once, and the same as alone."""
+    seconds = house_log(1)[0]
+    fine = Series("log", "whole", "load", START, 5, seconds.reshape(-1, 5).mean(axis=1), "Etc/UTC")
+    coarse = replace(fine, step_s=60, mean_w=seconds.reshape(-1, 60).mean(axis=1))
+    shifted = seconds[2:-3].reshape(-1, 5).mean(axis=1)
+    later = replace(fine, start_s=START + 2, mean_w=shifted)
+    alone = list(log_claims(Evidence(HOUSE, catalog, series=(fine,))))
+    thrice = list(log_claims(Evidence(HOUSE, catalog, series=(coarse, later, fine))))
+    assert len(alone) > 4
+    assert [replace(one, source="x") for one in thrice] == [
+        replace(one, source="x") for one in alone
+    ]
+    said = {one.source for one in thrice if isinstance(one, DemandClaim) and one.place == "whole"}
+    assert all("in place of what is there at 60 s" in source for source in said)
+
+
+def test_a_coarser_log_speaks_for_its_other_days(catalog: Catalog) -> None:
+    """A fine log of the first eight days of twenty; both energies hold what was drawn then."""
+    power, energy = house_log(5)
+    fine = evidence_with(catalog, power[: 8 * 17_280], 5).series[0]
+    coarse = evidence_with(catalog, power.reshape(-1, 12).mean(axis=1), 60).series[0]
+    said = log_claims(Evidence(HOUSE, catalog, series=(fine, coarse)))
+    found = [
+        one for one in said if isinstance(one, DemandClaim) and one.place == "appliance kettle"
+    ]
+    ends = START + 8 * 86_400, START + DAYS * 86_400
+    assert [(one.start_s, one.end_s) for one in found] == [(START, ends[0]), ends]
+    assert sum(one.value.low for one in found) < energy["kettle"]
+    assert sum(one.value.high for one in found) > energy["kettle"]
+
+
+def test_energy_over_a_log_with_days_missing(catalog: Catalog) -> None:
+    """Six of twenty days lost: over the twenty as on the fourteen; of a half lost nothing."""
+    power, energy = house_log(5)
+    power[7 * 17_280 : 13 * 17_280] = np.nan
+    lacking = list(log_claims(evidence_with(catalog, power, 5)))
+    (kettle,) = (
+        one for one in lacking if isinstance(one, DemandClaim) and one.place == "appliance kettle"
+    )
+    assert kettle.quantity == "energy_wh"
+    assert kettle.value.low < energy["kettle"] < kettle.value.high
+    assert kettle.value.typical == pytest.approx(1.2 * energy["kettle"], rel=0.15)
+    power[4 * 17_280 : 16 * 17_280] = np.nan
+    half = [one for one in log_claims(evidence_with(catalog, power, 5)) if "steps in" in one.source]
+    assert any(isinstance(one, LoadClaim) for one in half)
+    assert not any(isinstance(one, DemandClaim) for one in half)
+
+
 def test_an_appliance_that_is_not_there_is_not_claimed(catalog: Catalog) -> None:
     more = (Appliance("toaster", "toaster", "toaster"), Appliance("iron", "iron", "clothes_iron"))
     house = replace(HOUSE, appliances=(*HOUSE.appliances, *more))
