@@ -10,6 +10,7 @@ from loadlib.core.series import ReadResult
 from loadlib.errors import DataError, InputError, NotFound
 from loadlib.store.database import Database, open_database
 from loadlib.store.houses import house_key, now
+from loadlib.store.samples import disagreements
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -103,6 +104,7 @@ def store_parts(
 
     Each part is stored as it comes, so a long log takes no more memory than a short one. What
     ``parts`` raises on the way undoes the whole import; the rest is as for ``store_result``.
+    Where another channel of the same place says something else, the notes say so.
     """
     if contradictions not in CONTRADICTIONS:
         raise InputError(
@@ -119,6 +121,7 @@ def store_parts(
         if not report.added:
             _drop(connection, import_id)
             return report._replace(import_id=None)
+        report = report._replace(notes=(*notes, *disagreements(connection, import_id)))
         _note(connection, import_id, report.notes)
     return report
 

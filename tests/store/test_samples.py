@@ -10,7 +10,7 @@ import pytest
 from loadlib.core.household import House
 from loadlib.core.series import ReadResult, Series
 from loadlib.errors import DataError, NotFound
-from loadlib.store import houses, imports
+from loadlib.store import houses, imports, series
 from loadlib.store.database import Database
 from loadlib.store.evidence import load_evidence
 from loadlib.store.samples import stored_logs
@@ -86,3 +86,84 @@ def test_only_logs_and_only_of_a_known_house(db: Database) -> None:
     assert stored_logs(NAME, db) == []
     with pytest.raises(NotFound):
         stored_logs("nowhere", db)
+
+
+def day(
+    step_s: int,
+    watts: float,
+    *,
+    late_s: int = 0,
+    channel: str = "leg A",
+    place: str = "leg A",
+    flow: str = "load",
+) -> ReadResult:
+    """A day of the same watts all the time."""
+    values = np.full(86_400 // step_s, watts)
+    return ReadResult((Series(channel, place, flow, START_S + late_s, step_s, values),))
+
+
+def test_another_step_that_says_something_else_is_remarked(db: Database) -> None:
+    imports.store_result(NAME, day(5, 500.0), db=db)
+    report = imports.store_result(NAME, day(60, 615.0, late_s=12 * 3600), db=db)
+    assert report.notes == (
+        "leg A: 12 h of it are stored at 5 s too, but there the mean is 500 W, here 615 W: "
+        "is it the same place?",
+    )
+    assert imports.list_imports(NAME, db)[-1].notes == report.notes
+
+
+@pytest.mark.parametrize(
+    ("other", "remarks"),
+    [
+        (day(5, 615.0, late_s=2), 1),
+        (day(5, 615.0, channel="clamp 2"), 1),
+        (day(900, 400.0), 1),
+        (day(60, 540.0), 0),
+        (day(60, 615.0, late_s=86_400), 0),
+        (day(60, 615.0, place="leg B"), 0),
+        (day(60, 615.0, flow="import"), 0),
+        (day(7200, 615.0), 0),
+    ],
+)
+def test_what_is_compared(db: Database, other: ReadResult, remarks: int) -> None:
+    imports.store_result(NAME, day(5, 500.0), db=db)
+    assert len(imports.store_result(NAME, other, db=db).notes) == remarks
+
+
+def test_few_watts_apart_are_no_remark(db: Database) -> None:
+    imports.store_result(NAME, day(5, 20.0), db=db)
+    assert imports.store_result(NAME, day(60, 45.0), db=db).notes == ()
+
+
+def test_channels_of_one_file_are_not_held_against_each_other(db: Database) -> None:
+    both = day(5, 500.0).series + day(60, 900.0).series
+    assert imports.store_result(NAME, ReadResult(both), db=db).notes == ()
+
+
+def test_hours_that_both_have_are_compared_over_weeks(db: Database) -> None:
+    """20 days by the minute that rise by 1 W an hour; quarter hours of some of them, 100 W more."""
+    minutes = np.repeat(np.arange(480.0), 60)
+    quarters = np.repeat(np.arange(480.0), 4) + 100.0
+    quarters[: 4 * 100] = np.nan
+    quarters[4 * 300 : 4 * 400] = np.nan
+    for step_s, values in ((60, minutes), (900, quarters)):
+        one = Series("leg A", "leg A", "load", START_S, step_s, values)
+        report = imports.store_parts(NAME, (ReadResult((one,)),), db=db)
+    stored_w = np.r_[100:300, 400:480].mean()
+    (note,) = report.notes
+    assert f"280 h of it are stored at 60 s too, but there the mean is {stored_w:.0f} W" in note
+    assert f"here {stored_w + 100:.0f} W" in note
+
+
+def test_values_are_read_only_where_there_is_another_channel(
+    db: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    imports.store_result(NAME, day(5, 500.0), db=db)
+
+    def read(*_: object) -> None:
+        raise AssertionError("nothing to compare with")
+
+    monkeypatch.setattr(series, "values_between", read)
+    imports.store_result(NAME, day(5, 500.0, late_s=86_400), db=db)
+    with pytest.raises(AssertionError):
+        imports.store_result(NAME, day(60, 500.0), db=db)
