@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import re
 import subprocess
@@ -13,12 +14,13 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
+import numpy as np
 import pytest
 from pluggy import HookspecMarker, PluginManager
 
 import loadlib
 import loadlib.hooks
-from loadlib.core.claims import Claim, LoadClaim
+from loadlib.core.claims import LOAD_MOST, Claim, LoadClaim
 from loadlib.core.evidence import Evidence
 from loadlib.core.household import House
 from loadlib.core.ranges import Range
@@ -106,6 +108,45 @@ def test_a_broken_estimator_is_named_and_the_others_go_on(
     assert words in str(fault)
     with pytest.raises(PluginError, match="bad"):
         hear(EVIDENCE, host, only=["bad"])
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"quantity": "running_w", "value": Range.around(2e8, 1.05)}, "running_w goes up to"),
+        ({"quantity": "standby_w", "value": Range.exact(30e3)}, "standby_w goes up to 30,000 W"),
+        ({"quantity": "starts_per_h", "value": Range.exact(1e6)}, "starts_per_h goes up to"),
+        ({"shape": ((math.nan,) * 24,) * 12}, "shape holds nan"),
+        ({"shape": ((0.0,) * 24,) * 12}, "shape has the mean 0"),
+        ({"priority": "high"}, "priority 'high'"),
+    ],
+)
+def test_a_bad_claim_leaves_its_plugin_out_of_the_profile_and_nobody_else(
+    changes: dict[str, Any], words: str
+) -> None:
+    given = {"quantity": "duty_share", "value": Range(0.1, 0.2, 0.3), "source": "x"}
+    bad = Fixed("bad", lambda: [LoadClaim("pump", **{**given, **changes})])
+    host = Host.load(extra=(plugin("bad", bad), plugin("good", Fixed("good"))))
+    profile = loadlib.estimate(EVIDENCE, host=host)
+    (left_out,) = [text for text in profile.missing if text.startswith("Left out: ")]
+    assert "plugin bad" in left_out
+    assert words in left_out
+    alone = loadlib.estimate(EVIDENCE, host=Host.load(extra=(plugin("good", Fixed("good")),)))
+    assert "good" in {record.estimator for record in profile.claims}
+    assert profile.claims == alone.claims
+    assert profile.loads == alone.loads
+
+
+@pytest.mark.parametrize(("quantity", "most"), LOAD_MOST.items())
+def test_any_claim_that_can_be_made_gives_a_profile(quantity: str, most: float) -> None:
+    """Nothing at all, and the most that can be claimed."""
+    for value in (Range.exact(0.0), Range.exact(most), Range(0.0, 0.0, most)):
+        said = [LoadClaim("pump", quantity, value, source="x", priority="must")]
+        host = Host.load(extra=(plugin("edge", Fixed("edge", lambda said=said: said)),))
+        profile = loadlib.estimate(EVIDENCE, host=host)
+        assert not [text for text in profile.missing if text.startswith("Left out: ")]
+        assert "edge" in {record.estimator for record in profile.claims}
+        assert np.isfinite(profile.energy_wh_per_year.high)
 
 
 @pytest.mark.parametrize(

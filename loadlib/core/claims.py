@@ -6,14 +6,19 @@ agree best with all of them and reports how far each claim was from the result.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from datetime import datetime
 
+import numpy as np
+
+from loadlib.core.household import MOST_SERVICE_A, PRIORITIES
 from loadlib.core.ranges import Range
 from loadlib.errors import InputError
 
 __all__ = [
     "DEMAND_QUANTITIES",
+    "LOAD_MOST",
     "LOAD_QUANTITIES",
     "Claim",
     "DemandClaim",
@@ -33,6 +38,50 @@ LOAD_QUANTITIES: dict[str, str] = {
     "energy_per_cycle_wh": "Wh",
 }
 """What a claim about one load can state, and in which unit."""
+
+_MOST_W = 3.0 * 230.0 * MOST_SERVICE_A
+"""Three legs of the largest service that a house may have here: 2.76 MW. Far above any
+household load, yet no lower than what a person may enter, so that an entry which was taken
+never stops the profile. [W]"""
+
+_MOST_START_TIMES = 12.0
+"""Inrush over running: handbooks put locked-rotor current at 6 to 8 times full load, the first
+half wave of an efficient motor at some 12 (from memory)."""
+
+_MOST_STANDBY_W = 10_000.0
+"""What the catalog, too, takes for standby at most: a judgement. [W]"""
+
+_MOST_START_S = 60.0
+"""Household motors start within seconds, and an overload relay trips before a minute: common
+practice, no source. [s]"""
+
+_MOST_STARTS_PER_H = 3_600.0
+"""A start every second: no contact stands more. A judgement. [1/h]"""
+
+_MOST_ON_S = 366.0 * 86_400.0
+"""What is on for longer than a year is always on: a judgement. [s]"""
+
+LOAD_MOST: dict[str, float] = {
+    "running_w": _MOST_W,
+    "power_factor": 1.0,
+    "start_va": _MOST_START_TIMES * _MOST_W,
+    "start_s": _MOST_START_S,
+    "duty_share": 1.0,
+    "starts_per_h": _MOST_STARTS_PER_H,
+    "on_s": _MOST_ON_S,
+    "standby_w": _MOST_STANDBY_W,
+    "energy_per_cycle_wh": 24.0 * _MOST_W,
+}
+"""The most that a claim about a load may say, in its unit: above it stands a slip of unit, not a
+load. A cycle ends within a day."""
+
+_SHAPED = ("duty_share", "starts_per_h")
+
+_MEAN_OFF = 1e-6
+"""How far the mean of a shape may be from 1: rounding of 288 decimals, no more."""
+
+_FIRST_S, _LAST_S = -2_208_988_800, 7_258_118_400
+"""1900 and 2200 in UTC epoch seconds: a period outside is in another unit. [s]"""
 
 DEMAND_QUANTITIES: dict[str, str] = {
     "energy_wh": "Wh",
@@ -72,6 +121,8 @@ class When:
             raise InputError(f"when: months {self.months}, expected 1 to 12")
         if any(not 0 <= hour <= 23 for hour in self.hours):
             raise InputError(f"when: hours {self.hours}, expected 0 to 23")
+        if self.outdoor_c is not None and not all(map(math.isfinite, self.outdoor_c)):
+            raise InputError(f"when: outdoor_c {self.outdoor_c}", hint="Give two finite numbers.")
         if self.outdoor_c is not None and self.outdoor_c[0] > self.outdoor_c[1]:
             raise InputError(f"when: outdoor_c {self.outdoor_c} is upside down")
 
@@ -91,18 +142,26 @@ class LoadClaim:
     quantity : str
         a key of ``LOAD_QUANTITIES``, which also gives the unit.
     value : Range
-        the number with its doubt.
+        the number with its doubt: not negative, and no more than any household load can
+        have (a share 1, 2.76 MW running, 10 kW standby, 3,600 starts an hour).
     source : str
         where it comes from, in words a person can check. Required.
     standing : str
         ``"prior"`` for what a label, a category or a rule says beforehand,
         ``"evidence"`` for what was measured on this house.
     shape : tuple of 12 × 24 floats, or None
-        relative use by month and hour, mean 1 (``duty_share`` and ``starts_per_h`` only).
+        relative use by month and hour, not negative, mean 1 (``duty_share`` and
+        ``starts_per_h`` only).
     category : str
         for a load that nobody entered: the generic category to take the rest from.
     priority : str
-        for a load that nobody entered: its priority in an outage.
+        for a load that nobody entered: its priority in an outage, one of
+        ``household.PRIORITIES``.
+
+    Raises
+    ------
+    InputError
+        when a field is none of these; from a plugin's estimator it leaves that plugin out.
 
     Examples
     --------
@@ -126,21 +185,38 @@ class LoadClaim:
 
     def __post_init__(self) -> None:
         where = f"claim about {self.about!r}"
+        _check_words(where, about=self.about, part=self.part, category=self.category)
+        if not self.about.strip():
+            raise InputError("claim: about is empty", hint="Give the id of an appliance.")
         _check_quantity(where, self.quantity, LOAD_QUANTITIES)
-        _check_common(where, self.quantity, self.value, self.source, self.at)
+        _check_common(where, self.quantity, self.value, self.source, self.at, self.when)
         if self.standing not in ("prior", "evidence"):
             raise InputError(f"{where}: standing {self.standing!r}, expected prior or evidence")
-        if self.value.low < 0.0:
-            raise InputError(f"{where}: {self.quantity} is negative")
-        if self.quantity in ("duty_share", "power_factor") and self.value.high > 1.0:
+        if self.priority not in PRIORITIES:
             raise InputError(
-                f"{where}: {self.quantity} goes up to {self.value.high:g}",
-                hint="A share lies between 0 and 1.",
+                f"{where}: priority {self.priority!r}",
+                hint="Use one of: " + ", ".join(PRIORITIES) + ".",
             )
-        if self.shape is not None and (
-            len(self.shape) != 12 or any(len(month) != 24 for month in self.shape)
-        ):
-            raise InputError(f"{where}: shape is not 12 months of 24 hours")
+        self._check_size(where)
+        if self.shape is not None:
+            _check_shape(where, self.quantity, self.shape)
+
+    def _check_size(self, where: str) -> None:
+        """That the value lies between 0 and the most a household load can have."""
+        if self.value.low < 0.0:
+            raise InputError(
+                f"{where}: {self.quantity} is negative: {self.value.low:g} ({self.source})",
+                hint="Cut the belief off at 0.",
+            )
+        most = LOAD_MOST[self.quantity]
+        if self.value.high > most:
+            unit = "" if self.unit == "share" else f" {self.unit}"
+            raise InputError(
+                f"{where}: {self.quantity} goes up to {self.value.high:,.7g}{unit} ({self.source})",
+                hint="A share lies between 0 and 1."
+                if self.unit == "share"
+                else f"Give {self.unit} from 0 to {most:,.0f}; is it another unit?",
+            )
 
     @property
     def unit(self) -> str:
@@ -162,7 +238,8 @@ class DemandClaim:
     quantity : str
         a key of ``DEMAND_QUANTITIES``.
     value : Range
-        the number with its doubt; W or Wh.
+        the number with its doubt; W or Wh. What no house can have is not refused here:
+        ``settle`` leaves it out and the profile names it beside the reason.
     source : str
         where it comes from. Required.
     place : str
@@ -177,6 +254,11 @@ class DemandClaim:
         for ``change_w``: ``when.off`` is what was switched off (or on) in between. With
         ``outdoor_c``, ``months`` or ``hours`` the claim is about these hours of the period
         only; ``energy_wh`` is the energy of these hours.
+
+    Raises
+    ------
+    InputError
+        when a field is none of these; from a plugin's estimator it leaves that plugin out.
     """
 
     quantity: str
@@ -193,8 +275,25 @@ class DemandClaim:
 
     def __post_init__(self) -> None:
         where = f"claim about {self.place!r}"
+        _check_words(where, place=self.place)
         _check_quantity(where, self.quantity, DEMAND_QUANTITIES)
-        _check_common(where, self.quantity, self.value, self.source, self.at)
+        _check_common(where, self.quantity, self.value, self.source, self.at, self.when)
+        self._check_period(where)
+        if not (0 < self.window_s < math.inf and 0.0 <= self.share <= 1.0):
+            raise InputError(
+                f"{where}: window_s {self.window_s}, share {self.share:g}",
+                hint="A window lasts some seconds; a share lies between 0 and 1.",
+            )
+
+    def _check_period(self, where: str) -> None:
+        """That the period is one, where one is needed or given, in epoch seconds."""
+        for name in ("start_s", "end_s"):
+            moment = getattr(self, name)
+            if moment is not None and not _FIRST_S <= moment <= _LAST_S:
+                raise InputError(
+                    f"{where}: {name} {moment} is not between the years 1900 and 2200",
+                    hint="Give UTC epoch seconds, not milliseconds.",
+                )
         if self.quantity in ("energy_wh", "mean_w", "max_w", "quantile_w") and (
             self.start_s is None or self.end_s is None or self.end_s <= self.start_s
         ):
@@ -202,8 +301,6 @@ class DemandClaim:
                 f"{where}: {self.quantity} needs start_s before end_s",
                 hint="Give the period in UTC epoch seconds.",
             )
-        if self.window_s <= 0 or not 0.0 <= self.share <= 1.0:
-            raise InputError(f"{where}: window_s {self.window_s}, share {self.share:g}")
 
     @property
     def unit(self) -> str:
@@ -222,14 +319,49 @@ def _check_quantity(where: str, quantity: str, known: dict[str, str]) -> None:
         )
 
 
+def _check_words(where: str, **fields: object) -> None:
+    for name, text in fields.items():
+        if not isinstance(text, str):
+            raise InputError(f"{where}: {name} is {text!r}", hint="Give a text.")
+
+
+def _check_shape(where: str, quantity: str, shape: object) -> None:
+    """That ``shape`` is relative use by month and hour: 12 × 24, not negative, mean 1."""
+    try:
+        use = np.asarray(shape, dtype=np.float64)
+    except (TypeError, ValueError):
+        use = np.empty(0)
+    if use.shape != (12, 24):
+        raise InputError(
+            f"{where}: shape is not 12 months of 24 hours", hint="Give 12 tuples of 24 numbers."
+        )
+    if quantity not in _SHAPED:
+        raise InputError(
+            f"{where}: {quantity} has a shape", hint=f"Give it with {' or '.join(_SHAPED)} only."
+        )
+    odd = use[~(np.isfinite(use) & (use >= 0.0))]
+    if odd.size:
+        raise InputError(
+            f"{where}: shape holds {odd[0]:g}", hint="Relative use is finite and not negative."
+        )
+    if abs(float(use.mean()) - 1.0) > _MEAN_OFF:
+        raise InputError(
+            f"{where}: shape has the mean {use.mean():g}, expected 1",
+            hint="Divide it by its mean; leave out a shape that is 0 throughout.",
+        )
+
+
 def _check_common(
-    where: str, quantity: str, value: object, source: str, at: datetime | None
+    where: str, quantity: str, value: object, source: str, at: datetime | None, when: object
 ) -> None:
     if not isinstance(value, Range):
         raise InputError(
             f"{where}: {quantity} is {value!r}, expected a Range of plain numbers",
             hint="For example Range(900, 1000, 1100), in the unit that the name ends in.",
         )
+    _check_words(where, source=source)
+    if not isinstance(when, When):
+        raise InputError(f"{where}: when is {when!r}", hint="Give a When, or leave it out.")
     if not source.strip():
         raise InputError(f"{where}: {quantity} has no source", hint="Say where it comes from.")
     if at is not None and at.tzinfo is None:
