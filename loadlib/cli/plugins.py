@@ -83,7 +83,16 @@ def heard(
 
 
 def _verdict(weight: float, sigmas: float) -> str:
-    far = f"{sigmas:.1f} of its own standard deviations from the result"
+    """What became of a claim. What counts in full may still be far from what came out.
+
+    Measurements of one number that contradict each other all count, and the result lies
+    between them: none of them is believed as it stands.
+    """
+    from loadlib.estimators.records import FAR_SIGMAS
+
+    far = f"{abs(sigmas):.1f} of its own standard deviations from the result"
+    if weight >= 0.8 and abs(sigmas) > FAR_SIGMAS:
+        return f"contradicted: it counts, but is {far}"
     if weight >= 0.8:
         return f"believed; {far}"
     if weight >= 0.3:

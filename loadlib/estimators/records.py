@@ -18,6 +18,7 @@ from loadlib.estimators.robust import LEAST_BLUNDER, soundness
 from loadlib.estimators.unknowns import Unknowns
 
 __all__ = [
+    "FAR_SIGMAS",
     "Key",
     "Unused",
     "demand_records",
@@ -33,7 +34,7 @@ Key = tuple[str, str]
 Unused = tuple[DemandClaim, str]
 """A claim that was not used, and why; "" where no load is at its place."""
 
-_FAR = 2.5
+FAR_SIGMAS = 2.5
 """A claim further than this many sigmas from the result is a finding."""
 
 _BELIEVED = 0.5
@@ -77,7 +78,7 @@ def load_record(
         unit=claim.unit,
         value=claim.value,
         result=result,
-        sigmas=sigmas_apart(claim.value, result),
+        sigmas=sigmas_apart(claim.value, result, claim.unit),
         weight=_belief_in(claim, posterior) if used else 0.0,
         standing=claim.standing,
         source=claim.source,
@@ -193,9 +194,9 @@ def disagreements(records: Sequence[ClaimRecord]) -> tuple[str, ...]:
 
 def _disagrees(record: ClaimRecord) -> bool:
     if record.standing == "prior":
-        return abs(record.sigmas) > _FAR
+        return abs(record.sigmas) > FAR_SIGMAS
     by_hours = ", hours " in record.text
-    return record.weight < _BELIEVED or (abs(record.sigmas) > _FAR and not by_hours)
+    return record.weight < _BELIEVED or (abs(record.sigmas) > FAR_SIGMAS and not by_hours)
 
 
 def remarks(evidence: Evidence, posterior: Posterior, unused: Sequence[Unused]) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from loadlib import LoadProfile
+from loadlib.cli.plugins import _verdict
 
 Run = Callable[..., Any]
 
@@ -101,6 +102,22 @@ def test_plugins_say_what_was_believed(ridge: Run) -> None:
     assert "nameplate:" in done.out
     assert "believed" in done.out
     assert "standard deviations" in done.out
+
+
+@pytest.mark.parametrize(
+    ("weight", "sigmas", "words"),
+    [
+        (1.0, -0.4, "believed; 0.4 of its own"),
+        (1.0, 4.1, "contradicted: it counts, but is 4.1 of its own"),
+        (0.9, -4.1, "contradicted: it counts, but is 4.1 of its own"),
+        (0.5, 3.0, "believed in part (50%); 3.0 of its own"),
+        (0.1, 9.0, "hardly believed (10%); 9.0 of its own"),
+    ],
+)
+def test_what_is_far_from_the_result_is_not_called_believed(
+    weight: float, sigmas: float, words: str
+) -> None:
+    assert _verdict(weight, sigmas).startswith(words)
 
 
 def test_plugins_are_listed_without_being_imported(run: Run) -> None:

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from loadlib.core.claims import LoadClaim, When
+from loadlib.core.claims import LOAD_QUANTITIES, LoadClaim, When
 from loadlib.core.ranges import Z95, Range
 from loadlib.estimators.combine import combine, sigmas_apart
 from loadlib.estimators.products import divided, times
@@ -45,7 +45,7 @@ def test_contradicting_evidence_widens_by_the_birge_ratio() -> None:
     found = combine(claims).value
     assert found.typical == pytest.approx(math.sqrt(100 * 200), rel=0.01)
     assert found.high / found.low > 2.5
-    assert abs(sigmas_apart(claims[0].value, found)) > 5
+    assert abs(sigmas_apart(claims[0].value, found, "W")) > 5
 
 
 def test_a_contradicted_prior_is_left_out() -> None:
@@ -76,6 +76,36 @@ def test_zero_and_exact_claims() -> None:
     assert exact.typical == pytest.approx(100, rel=1e-3)
 
 
+def test_an_exact_zero_does_not_win_against_a_reading() -> None:
+    """One meter reads 120 W and another nothing: the result covers both and neither is near."""
+    claims = [claim(114, 120, 126), claim(0, 0, 0)]
+    found = combine(claims).value
+    assert found.low == 0.0
+    assert 30 < found.typical < 90
+    assert found.high > 120
+    for one in claims:
+        assert abs(sigmas_apart(one.value, found, "W")) > 5
+
+
+def test_two_zeros_are_zero_and_no_prior_lifts_them() -> None:
+    found = combine([prior(0, 1, 2), claim(0, 0, 0), claim(0, 0, 0)])
+    assert found.value == Range.exact(0)
+    assert all(c.standing == "evidence" for c in found.used)
+
+
+@pytest.mark.parametrize(("quantity", "unit"), LOAD_QUANTITIES.items())
+def test_a_zero_of_any_quantity_can_be_joined_and_is_told_from_much_more(
+    quantity: str, unit: str
+) -> None:
+    both = [
+        LoadClaim("x", quantity, value, "test")
+        for value in (Range.exact(0), Range(0.45, 0.5, 0.55))
+    ]
+    assert 0.0 < combine(both).value.typical <= 0.5
+    assert abs(sigmas_apart(Range.exact(0), Range.exact(100), unit)) > 5
+    assert abs(sigmas_apart(Range.exact(0), Range.exact(0.005), unit)) < 1
+
+
 def test_shares_stay_shares() -> None:
     high = LoadClaim("x", "duty_share", Range(0.8, 0.95, 1.0), "a")
     higher = LoadClaim("x", "duty_share", Range(0.97, 0.99, 1.0), "b")
@@ -84,10 +114,10 @@ def test_shares_stay_shares() -> None:
 
 def test_sigmas_are_those_of_the_side_towards_the_result() -> None:
     lopsided = Range(90, 100, 400)
-    assert sigmas_apart(lopsided, Range.exact(400)) == pytest.approx(-Z95)
-    assert sigmas_apart(lopsided, Range.exact(90)) == pytest.approx(Z95)
-    assert sigmas_apart(Range.exact(5), Range.exact(5)) == 0.0
-    assert sigmas_apart(Range(0, 10, 20), Range.exact(20)) == pytest.approx(-Z95)
+    assert sigmas_apart(lopsided, Range.exact(400), "W") == pytest.approx(-Z95)
+    assert sigmas_apart(lopsided, Range.exact(90), "W") == pytest.approx(Z95)
+    assert sigmas_apart(Range.exact(5), Range.exact(5), "W") == 0.0
+    assert sigmas_apart(Range(0, 10, 20), Range.exact(20), "W") == pytest.approx(-Z95)
 
 
 def test_products_agree_with_draws() -> None:
