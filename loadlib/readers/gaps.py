@@ -58,13 +58,22 @@ class Gaps:
         missing, count = self._missing + end - begin, self._count + 1
         longest = sorted([*self._longest, (begin - end, begin)])[:_SHOWN]
         shown = "; ".join(
-            f"{-length * self._step_s / 3600:g} h from {write(self._start_s + at * self._step_s)}"
+            f"{_lasting(-length * self._step_s)} from {write(self._start_s + at * self._step_s)}"
             for length, at in longest
         )
         return [
             f"{missing} of {self._slots} slots missing in {counted(count, 'gap')}, "
             f"not filled; longest: {shown}"
         ]
+
+
+def _lasting(length_s: int) -> str:
+    """How long a gap is: in seconds below a minute, in minutes below an hour, else in hours."""
+    if length_s < 60:
+        return f"{length_s} s"
+    if length_s < 3600:
+        return f"{length_s / 60:.3g} min"
+    return f"{float(f'{length_s / 3600:.3g}'):,.10g} h"
 
 
 def _joined(begins: Ints, ends: Ints) -> tuple[Ints, Ints]:
