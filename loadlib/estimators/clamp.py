@@ -43,17 +43,31 @@ class ClampEstimator:
     def claims(self, evidence: Evidence) -> Iterator[Claim]:
         """Claims about loads and about demand; readings with a grave doubt say nothing."""
         for reading in evidence.readings:
-            if _why_left_out(reading, evidence) is None:
-                yield from _of_reading(reading, evidence)
+            heard = _heard(reading, evidence)
+            if not isinstance(heard, str):
+                yield from heard
         yield from log_claims(evidence)
 
 
 def left_out(evidence: Evidence) -> tuple[str, ...]:
     """Readings that are not used, and why, in words."""
-    reasons = [(reading, _why_left_out(reading, evidence)) for reading in evidence.readings]
+    heard = [(reading, _heard(reading, evidence)) for reading in evidence.readings]
     return tuple(
-        f"reading of {reading.place} not used: {why}" for reading, why in reasons if why is not None
+        f"reading of {reading.place} not used: {why}"
+        for reading, why in heard
+        if isinstance(why, str)
     )
+
+
+def _heard(reading: Reading, evidence: Evidence) -> tuple[Claim, ...] | str:
+    """Claims of a reading, or why it makes none: a single one never silences the others."""
+    why = _why_left_out(reading, evidence)
+    if why is not None:
+        return why
+    try:
+        return tuple(_of_reading(reading, evidence))
+    except InputError as beyond:
+        return beyond.message
 
 
 def _why_left_out(reading: Reading, evidence: Evidence) -> str | None:

@@ -158,6 +158,18 @@ def test_what_is_not_used_is_said(catalog: Catalog, reading: Reading, words: str
     assert words in text
 
 
+def test_a_reading_beyond_all_bounds_silences_no_other(catalog: Catalog) -> None:
+    loose = replace(HOUSE.appliances[0], circuit="")
+    house = replace(HOUSE, appliances=(loose, *HOUSE.appliances[1:]))
+    absurd = Reading("appliance pump", "plug meter", watts=5e6, at=AT)
+    good = Reading("appliance oven", "plug meter", watts=1100.0, at=AT)
+    evidence = Evidence(house, catalog, readings=(absurd, good))
+    heard = list(ClampEstimator().claims(evidence))
+    assert [claim.about for claim in heard if isinstance(claim, LoadClaim)] == ["oven"]
+    (said,) = left_out(evidence)
+    assert said.startswith("reading of appliance pump not used: ")
+
+
 def log(place: str, values: np.ndarray, step_s: int = 1, notes: tuple[str, ...] = ()) -> Series:
     start = int(datetime(2026, 1, 5, tzinfo=UTC).timestamp())
     return Series(place, place, "load", start, step_s, values, "Etc/UTC", "log.csv", notes)
