@@ -102,18 +102,12 @@ def disagreements(connection: Connection, import_id: int) -> Iterator[str]:
 
 def _doubles(connection: Connection, import_id: int) -> Iterator[tuple[Any, int, int, Any]]:
     """Channels of power that an import gave to, from when to when, each with one it did not."""
-    from sqlalchemy import func, select
+    from sqlalchemy import select
 
-    from loadlib.store.series import OUTDOOR
+    from loadlib.store.series import ENDS, OUTDOOR
     from loadlib.store.tables import channel, series_block, series_part
 
-    ends = (
-        func.min(series_block.c.start_s).label("start_s"),
-        func.max(series_block.c.start_s + series_block.c.step_s * series_block.c.slots).label(
-            "end_s"
-        ),
-    )
-    given = select(channel, *ends).select_from(channel.join(series_part).join(series_block))
+    given = select(channel, *ENDS).select_from(channel.join(series_part).join(series_block))
     given = given.where(series_part.c.import_id == import_id, channel.c.flow != OUTDOOR)
     mine = connection.execute(given.group_by(channel.c.id)).all()
     for one in mine:

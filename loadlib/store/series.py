@@ -25,6 +25,7 @@ from loadlib.store import blocks
 from loadlib.store.tables import channel, series_block, series_part
 
 __all__ = [
+    "ENDS",
     "Grid",
     "Tally",
     "channels",
@@ -42,6 +43,12 @@ MOST_SLOTS = 60_000_000
 """Longest series, from its first slot to its last: one-second data for nearly two years."""
 
 MOST_VALUE = 1e9
+ENDS = (
+    func.min(series_block.c.start_s).label("start_s"),
+    func.max(series_block.c.start_s + series_block.c.step_s * series_block.c.slots).label("end_s"),
+)
+"""From when to when blocks reach, as columns of a query. [s]"""
+
 _SAME_SHARE, _SAME_LEAST = 1e-5, 1e-3  # what rounding to float32 and unit changes leave
 
 
@@ -177,11 +184,7 @@ def _channel_id(connection: Connection, house_id: int, grid: Grid) -> int:
 
 
 def _refuse_endless(connection: Connection, channel_id: int, grid: Grid) -> None:
-    ends = select(
-        func.min(series_block.c.start_s),
-        func.max(series_block.c.start_s + series_block.c.step_s * series_block.c.slots),
-    ).select_from(series_block.join(series_part))
-    first_s, last_s = connection.execute(ends.where(series_part.c.channel_id == channel_id)).one()
+    first_s, last_s = _ends(connection, channel_id)
     end_s = grid.start_s + grid.step_s * grid.values.size
     span_s = max(end_s, last_s or end_s) - min(grid.start_s, first_s or grid.start_s)
     if span_s // grid.step_s > MOST_SLOTS:
@@ -276,12 +279,17 @@ def channels(connection: Connection, house_id: int) -> list[Any]:
 
 def extent(connection: Connection, row: Any) -> tuple[int, int, int] | None:
     """First start, step [s] and slots of a channel up to its last value; None when empty."""
-    ends = select(
-        func.min(series_block.c.start_s),
-        func.max(series_block.c.start_s + series_block.c.step_s * series_block.c.slots),
-    ).select_from(series_block.join(series_part))
-    start_s, end_s = connection.execute(ends.where(series_part.c.channel_id == row.id)).one()
-    return None if start_s is None else (start_s, row.step_s, (end_s - start_s) // row.step_s)
+    start_s, end_s = _ends(connection, row.id)
+    if start_s is None or end_s is None:
+        return None
+    return start_s, row.step_s, (end_s - start_s) // row.step_s
+
+
+def _ends(connection: Connection, channel_id: int) -> tuple[int | None, int | None]:
+    """From when to when values of a channel are stored; None where there are none. [s]"""
+    rows = select(*ENDS).select_from(series_block.join(series_part))
+    start_s, end_s = connection.execute(rows.where(series_part.c.channel_id == channel_id)).one()
+    return start_s, end_s
 
 
 def told(connection: Connection, channel_id: int) -> tuple[str, tuple[str, ...]]:
