@@ -22,6 +22,7 @@ __all__ = [
     "place",
     "register_to_power",
     "stamp_text",
+    "too_sparse",
 ]
 
 _SHOWN = 3
@@ -65,6 +66,11 @@ def common_step(duration_s: Ints) -> int:
 def contradictory(differing: int, among: int) -> bool:
     """Whether so many values differ from another of the same time that they are not revisions."""
     return differing > max(min(_FEW, among // 2), _CONTRADICTING * among)
+
+
+def too_sparse(slots: int, readings: int, step_s: int) -> bool:
+    """Whether so few readings in so many slots are a slip in a stamp, not gaps."""
+    return slots > max(_SPARSE * readings, _LONG_GAP_S // step_s)
 
 
 def place(
@@ -111,7 +117,7 @@ def place(
     start_s, mean_w = _on_grid(start_s, mean_w, step, notes)
     first = int(start_s[0])
     slots = (int(start_s[-1]) - first) // step + 1
-    if slots > limits.readings or slots > max(_SPARSE * start_s.size, _LONG_GAP_S // step):
+    if slots > limits.readings or too_sparse(slots, start_s.size, step):
         raise DataError(
             f"{counted(start_s.size, 'reading')} from {write(first)} to "
             f"{write(int(start_s[-1]))}, where {slots} would be",

@@ -34,6 +34,7 @@ _LOW_FACTOR: Final = 0.3
 _LOADED_A: Final = 2.0
 _ENOUGH: Final = 10
 _STUCK_S: Final = 86_400
+"""Bounds of what a house's instruments show, and shares of what is odd: judgements, no source."""
 _DEAD_LEG_S: Final = 6 * 3600
 """A leg of a house without any draw, or with one that does not move, for so long is odd. A
 judgement."""
@@ -84,18 +85,20 @@ class Checks:
     def __init__(self, columns: Sequence[Column], path: str) -> None:
         self._path = path
         self._seen = {column: _Seen(column) for column in columns}
-        self._factors: dict[str, _Factor] = {}
+        kinds: dict[str, dict[str, Column]] = {}
+        for column in columns:
+            kinds.setdefault(column.place, {})[column.kind] = column
+        self._phased = [one for one in kinds.values() if {"A", "V", "W"} <= one.keys()]
+        self._factors = {one["W"]: _Factor() for one in self._phased}
 
     def take(self, values: Mapping[Column, Floats], line: Ints) -> None:
         """The next stretch: values in the columns' own units, and their lines, shape (n,)."""
-        by_place: dict[str, dict[str, Floats]] = {}
         for column, data in values.items():
             self._seen[column].take(data, line)
             self._refuse_endless(self._seen[column])
-            by_place.setdefault(column.place, {})[column.kind] = data * column.scale
-        for place, kinds in by_place.items():
-            if {"A", "V", "W"} <= kinds.keys():
-                self._factors.setdefault(place, _Factor()).take(kinds)
+        for kinds in self._phased:
+            scaled = {kind: values[one] * one.scale for kind, one in kinds.items()}
+            self._factors[kinds["W"]].take(scaled)
 
     def refuse(self) -> None:
         """Raise DataError for what can't be.
@@ -173,12 +176,11 @@ class Checks:
 
     def _refuse_wrong_phase(self) -> None:
         """Watts far below volts × amps on the same leg: reversed, or the volts of another leg."""
-        for place, factor in self._factors.items():
+        for column, factor in self._factors.items():
             middle = factor.median()
             if middle is not None and middle < _LOW_FACTOR:
-                heading = next(c.heading for c in self._seen if (c.place, c.kind) == (place, "W"))
                 raise self._wrong(
-                    f"column {heading!r}: watts are {middle:.2f} of volts × amps above 2 A",
+                    f"column {column.heading!r}: watts are {middle:.2f} of volts × amps above 2 A",
                     hint="The clamp is reversed, or the voltage lead is on another leg.",
                 )
 

@@ -90,14 +90,9 @@ class ClampLogReader:
             naming line or column.
         """
         try:
-            yield from self._parts(path, options)
+            yield from _Log(self, _opened(path, options), options).parts()
         except InputError as wrong:
             raise data_error(wrong, str(path)) from None
-
-    def _parts(self, path: Path, options: ReadOptions) -> Iterator[ReadResult]:
-        log = _Log(self, _opened(path, options), options)
-        yield from log.parts()
-        yield ReadResult(notes=tuple(dict.fromkeys(log.notes)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,10 +148,9 @@ class _Log:
         self._gaps: list[Gaps] = []
         self._stuck: list[Stuck] = []
         self._end_s = 0
-        self.notes: list[str] = []
 
     def parts(self) -> Iterator[ReadResult]:
-        """Series by stretches; DataError at the latest when all is read. Then ``notes`` are."""
+        """Series by stretches, then the remarks; DataError at the latest when all is read."""
         day_first, remark = self._date_order()
         rows, told = 0, [remark] if remark else []
         left_out: list[str] = []
@@ -170,7 +164,7 @@ class _Log:
         yield from self._placed(self._clock.rest())
         yield from map(self._part, self._slots.rest())
         self._checks.refuse()
-        self.notes = [*left_out, *told, *self._remarks()]
+        yield ReadResult(notes=tuple(dict.fromkeys([*left_out, *told, *self._remarks()])))
 
     def _placed(self, rows: Rows) -> Iterator[ReadResult]:
         yield from map(self._part, self._slots.take(rows))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from loadlib.errors import DataError
 from loadlib.readers.clamp_log.clock import Rows
-from loadlib.readers.grid import common_step
+from loadlib.readers.grid import common_step, too_sparse
 from loadlib.readers.limits import Limits
 from loadlib.readers.remarks import counted
 
@@ -21,11 +21,10 @@ Floats = NDArray[np.float64]
 _LONGEST_STEP_S: Final = 900
 _SETTLE_ROWS: Final = 10_000
 _LONGEST_FILL: Final = 4096
+"""Rows that settle the step, and slots of a gap that is still filled with NaN: judgements."""
+_CUT: Final = "The logger was set anew, or two logs were joined: cut the file there."
 _SAME_AGAIN: Final = 60
 """So many rows in a row at another distance than the step are no gaps: the step has changed."""
-# Fewer rows than one in so many slots, over more than five years, is a slip in a stamp.
-_SPARSE: Final = 10
-_LONG_GAP_S: Final = 5 * 366 * 86_400
 
 
 class Stretch(NamedTuple):
@@ -73,7 +72,7 @@ class Slots:
             self._settle(rows)
             yield from self._placed(rows)
         slots = (self._end_s - self.start_s) // self.step_s
-        if slots > max(_SPARSE * self._rows, _LONG_GAP_S // self.step_s):
+        if too_sparse(slots, self._rows, self.step_s):
             raise self._too_long(slots)
 
     def notes(self) -> list[str]:
@@ -128,16 +127,13 @@ class Slots:
         new = np.flatnonzero((length >= _SAME_AGAIN) & (apart_s[first] != self.step_s))
         if new.size:
             at = int(first[new[0]])
-            raise self._new_step(int(apart_s[at]), int(rows.line[at]))
+            raise DataError(
+                f"rows are {apart_s[at]} s apart from about here on; most others {self.step_s} s",
+                path=self._path,
+                line=int(rows.line[at]),
+                hint=_CUT,
+            )
         self._apart_s, self._apart_rows = int(apart_s[-1]), int(length[-1])
-
-    def _new_step(self, apart_s: int, line: int) -> DataError:
-        return DataError(
-            f"rows are {apart_s} s apart from about here on; most others {self.step_s} s",
-            path=self._path,
-            line=line,
-            hint="The logger was set anew, or two logs were joined: cut the file there.",
-        )
 
     def _on_grid(self, rows: Rows) -> Rows:
         on = rows.time_s % self.step_s == self._phase_s
@@ -145,8 +141,11 @@ class Slots:
             return rows
         off = len(rows) - int(on.sum())
         if off > len(rows) // 2 and len(rows) >= _SETTLE_ROWS:
-            raise self._new_step(
-                common_step(np.diff(rows.time_s)), int(rows.line[int(np.argmin(on))])
+            raise DataError(
+                f"rows no longer fall on the slots of {self.step_s} s of the rows before",
+                path=self._path,
+                line=int(rows.line[int(np.argmin(on))]),
+                hint=_CUT,
             )
         self._between += off
         return rows.at(on)

@@ -67,9 +67,17 @@ class Cells:
         """Numbers of one column, shape (n,), NaN for blanks."""
         return np.concatenate([np.empty(0), *self.values[index]])
 
+    def took(self, lines: range | Ints) -> None:
+        """Count rows that were appended, by their lines in the file."""
+        self.rows += len(lines)
+        self.lines.append(lines)
+
     def line(self) -> Ints:
         """Number of each row's line in the file, shape (n,)."""
-        return np.concatenate([np.empty(0, np.int64), *map(np.asarray, self.lines)])
+        parts = [
+            np.arange(one.start, one.stop) if isinstance(one, range) else one for one in self.lines
+        ]
+        return np.concatenate([np.empty(0, np.int64), *parts])
 
     def notes(self) -> list[str]:
         """What was left out or flagged, in words."""
@@ -187,8 +195,7 @@ def _take_plain(text: str, line: int, table: Table, wanted: Wanted, cells: Cells
     if cells.stamps.is_plain and table.decimal == "." and not wanted.words:
         plain = PlainTable.of(text, delimiter, width)
         if plain is not None and _take_quick(plain, wanted, cells):
-            cells.rows += rows
-            cells.lines.append(range(line, line + rows))
+            cells.took(range(line, line + rows))
             return True
     if text.count(delimiter) != rows * (width - 1):
         return False
@@ -203,8 +210,7 @@ def _take_plain(text: str, line: int, table: Table, wanted: Wanted, cells: Cells
         cells.values[index].append(part)
     for index, words in cells.words.items():
         words.take(flat[index::width])
-    cells.rows += rows
-    cells.lines.append(range(line, line + rows))
+    cells.took(range(line, line + rows))
     return True
 
 
@@ -304,8 +310,7 @@ def _append_rows(
         raise
     for index, words in cells.words.items():
         words.take([row[index] for row in rows])
-    cells.rows += len(rows)
-    cells.lines.append(np.array(lines, np.int64))
+    cells.took(np.array(lines, np.int64))
 
 
 def _stamp_columns(rows: Sequence[list[str]], wanted: Wanted) -> tuple[list[str], list[str]]:

@@ -25,7 +25,7 @@ PLAIN_STAMP: Final = re.compile(
 )
 """A date in digits, a clock of 24 hours, and perhaps an offset from UTC."""
 
-_ZERO, _DOT, _MINUS, _COLON, _SPACE, _T, _NEWLINE = (ord(mark) for mark in "0.-: T\n")
+_ZERO, _DOT, _MINUS, _SPACE, _T, _NEWLINE = (ord(mark) for mark in "0.- T\n")
 _SHORTEST_DATE, _LONGEST_DATE = 6, 10
 _MOST_DIGITS: Final = 15
 """So many decimal digits are exact in a float, and so is their quotient by a power of ten."""
