@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +18,6 @@ __all__ = [
     "by_hour_w",
     "highest_window",
     "highest_window_w",
-    "local_hours",
 ]
 
 Array = NDArray[np.float64]
@@ -40,10 +38,6 @@ class Balance:
     highest_neutral_a: float
 
 
-_QUARTER_S = 900
-"""Every offset from UTC in use since 1972 is a whole number of these."""
-
-
 def highest_window_w(power_w: Array, step_s: int, window_s: int) -> float:
     """Highest mean over a window of whole samples, any start; NaN when none is complete. [W]"""
     return highest_window(power_w, step_s, window_s)[0]
@@ -62,20 +56,6 @@ def highest_window(power_w: Array, step_s: int, window_s: int) -> tuple[float, i
         return float("nan"), -1
     at = int(np.argmax(np.where(whole, mean, -np.inf)))
     return float(mean[at]), at
-
-
-def local_hours(start_s: int, step_s: int, size: int, zone: tzinfo) -> NDArray[np.int64]:
-    """Clock hour in ``zone`` of the start of each of ``size`` samples, shape (size,).
-
-    ``start_s`` is UTC epoch seconds of the first one. [s]
-    """
-    first = start_s // _QUARTER_S
-    quarter = (start_s + step_s * np.arange(size, dtype=np.int64)) // _QUARTER_S - first
-    last = int(quarter[-1]) if size else -1
-    # A regular grid touches few quarters of an hour: the clock is asked once for each.
-    moments = ((first + k) * _QUARTER_S for k in range(last + 1))
-    hours = np.array([datetime.fromtimestamp(s, zone).hour for s in moments], dtype=np.int64)
-    return hours[quarter]
 
 
 def by_hour_w(power_w: Array, hour: NDArray[np.int64]) -> Array:

@@ -18,7 +18,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Samples", "Steps", "find_steps", "noise_w"]
+__all__ = ["LONGEST_STEP_S", "Samples", "Steps", "find_steps", "noise_w"]
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -28,6 +28,9 @@ _NOISE_TIMES = 5.0
 _LEVEL_SHARE = 0.015
 _SURGE_S = 4.0
 _ROUNDS = 6
+LONGEST_STEP_S = 60
+"""Logs of a longer step show means of several times on, not their edges: a judgement. [s]"""
+
 _BLOCK = 1 << 17
 """Samples looked at together: a long log takes no more memory than a short one here."""
 
@@ -99,12 +102,18 @@ def noise_w(power_w: Samples) -> float:
 
 def _differences(power_w: Samples) -> Iterator[NDArray[np.uint32]]:
     """Absolute differences of neighbours as the bits of float32, block by block."""
-    last = np.empty(0)
-    for first in range(0, power_w.size, _BLOCK):
-        part = np.concatenate((last, power_w[first : first + _BLOCK]))
-        last = part[-1:]
-        apart = np.abs(np.diff(part))
+    for _, part, before in _blocks(power_w):
+        apart = np.abs(np.diff(np.append(before, part)))
         yield apart[np.isfinite(apart)].astype(np.float32).view(np.uint32)
+
+
+def _blocks(power_w: Samples) -> Iterator[tuple[int, Array, Array]]:
+    """A log block by block: index of the first sample, the samples, the one before if any."""
+    before = np.empty(0)
+    for first in range(0, power_w.size, _BLOCK):
+        part = power_w[first : first + _BLOCK]
+        yield first, part, before
+        before = part[-1:]
 
 
 def find_steps(power_w: Samples, step_s: float, least_w: float = 30.0) -> Steps:
@@ -122,28 +131,24 @@ def find_steps(power_w: Samples, step_s: float, least_w: float = 30.0) -> Steps:
     sigma = noise_w(power_w)
     least = max(least_w, _NOISE_TIMES * sigma)
     found = _stretches(power_w, least)
-    starts, counts, level, tops = found.starts, found.counts, found.level, found.tops
-    if starts.size < 2:
+    if found.starts.size < 2:
         empty = np.empty(0)
         return Steps(np.empty(0, np.int64), empty, empty, empty, sigma)
     surge_slots = round(_SURGE_S / step_s)
     for _ in range(_ROUNDS):
-        before = starts.size
-        starts, counts, level, tops = _join_alike(starts, counts, level, tops, least)
-        starts, counts, level, tops = _drop_ramps(starts, counts, level, tops, surge_slots)
-        if starts.size == before:
+        before = found.starts.size
+        found = _drop_ramps(_join_alike(found, least), surge_slots)
+        if found.starts.size == before:
             break
-    return _edges(starts, level, tops, least, sigma)
+    return _edges(found, least, sigma)
 
 
 def _stretches(power_w: Samples, least_w: float) -> _Stretches:
     """Stretches whose neighbours differ by less than an edge; those cut by a block are joined."""
     starts, sums, tops, gaps, begins = [], [], [], [], []
-    last = np.empty(0)
-    for first in range(0, power_w.size, _BLOCK):
-        part = power_w[first : first + _BLOCK]
-        breaks = _breaks(np.append(last, part), least_w)
-        if last.size == 0:
+    for first, part, before in _blocks(power_w):
+        breaks = _breaks(np.append(before, part), least_w)
+        if before.size == 0:
             breaks = np.append(True, breaks)
         heads = np.flatnonzero(breaks)
         if not breaks[0]:
@@ -154,7 +159,6 @@ def _stretches(power_w: Samples, least_w: float) -> _Stretches:
         tops.append(np.maximum.reduceat(filled, heads))
         gaps.append(np.isnan(part[heads]))
         begins.append(breaks[heads])
-        last = part[-1:]
     if not starts:
         return _Stretches(np.zeros(1, np.int64), np.zeros(1, np.int64), np.zeros(1), np.zeros(1))
     head = np.flatnonzero(np.concatenate(begins))
@@ -174,31 +178,29 @@ def _breaks(power_w: Array, least_w: float) -> NDArray[np.bool_]:
     return differ
 
 
-def _join_alike(
-    starts: Indices, counts: Indices, level: Array, tops: Array, least_w: float
-) -> tuple[Indices, Indices, Array, Array]:
+def _join_alike(found: _Stretches, least_w: float) -> _Stretches:
     """Join neighbours whose levels differ by less than an edge."""
+    level = found.level
     apart = np.abs(np.diff(level))
     tolerance = np.maximum(0.5 * least_w, _LEVEL_SHARE * np.nan_to_num(np.abs(level[1:])))
     both_missing = np.isnan(level[1:]) & np.isnan(level[:-1])
     first = np.concatenate(([True], ~((apart < tolerance) | both_missing)))
     heads = np.flatnonzero(first)
-    total = np.add.reduceat(counts, heads)
-    mean = np.add.reduceat(level * counts, heads) / total
-    return starts[heads], total, mean, np.maximum.reduceat(tops, heads)
+    total = np.add.reduceat(found.counts, heads)
+    mean = np.add.reduceat(level * found.counts, heads) / total
+    return _Stretches(found.starts[heads], total, mean, np.maximum.reduceat(found.tops, heads))
 
 
-def _drop_ramps(
-    starts: Indices, counts: Indices, level: Array, tops: Array, surge_slots: int
-) -> tuple[Indices, Indices, Array, Array]:
+def _drop_ramps(found: _Stretches, surge_slots: int) -> _Stretches:
     """Give up stretches that are part of an edge: a sample on the way, or a start's peak.
 
     A single sample between a lower and a higher level lies on the way; it goes to the later
     stretch and leaves its level alone. A stretch of a few seconds above both its neighbours is
     a surge: it goes to the later stretch too, which keeps its top.
     """
+    starts, counts, level, tops = found.starts, found.counts, found.level, found.tops
     if level.size < 3:
-        return starts, counts, level, tops
+        return found
     before, middle, after = level[:-2], level[1:-1], level[2:]
     on_the_way = ((middle - before) * (after - middle) > 0.0) & (counts[1:-1] == 1)
     peak = (middle > before) & (middle > after) & (after > before)
@@ -213,18 +215,18 @@ def _drop_ramps(
     new_starts[takers] = starts[given]
     new_tops = tops[kept].copy()
     new_tops[takers] = np.maximum(new_tops[takers], tops[given])
-    return new_starts, counts[kept], level[kept], new_tops
+    return _Stretches(new_starts, counts[kept], level[kept], new_tops)
 
 
-def _edges(starts: Indices, level: Array, tops: Array, least_w: float, sigma: float) -> Steps:
-    before, after = level[:-1], level[1:]
+def _edges(found: _Stretches, least_w: float, sigma: float) -> Steps:
+    before, after = found.level[:-1], found.level[1:]
     with np.errstate(invalid="ignore"):
         real = np.abs(after - before) >= least_w
     pick = np.flatnonzero(real)
     return Steps(
-        starts[1:][pick],
+        found.starts[1:][pick],
         before[pick],
         after[pick],
-        np.where(after[pick] > before[pick], tops[1:][pick], after[pick]),
+        np.where(after[pick] > before[pick], found.tops[1:][pick], after[pick]),
         sigma,
     )

@@ -16,13 +16,14 @@ from loadlib.clamp.logs import (
     base_load_w,
     by_hour_w,
     highest_window,
-    local_hours,
 )
+from loadlib.clamp.steps import LONGEST_STEP_S
 from loadlib.core.evidence import Evidence
 from loadlib.core.ranges import Range
 from loadlib.core.readings import APPARENT
 from loadlib.core.series import WHOLE, Series
 from loadlib.errors import InputError, NotFound
+from loadlib.estimators.clockhours import cells_of
 
 __all__ = ["Highest", "LegBalance", "Logged", "LoggedPlace", "TimesOn", "duration", "logged_of"]
 
@@ -32,8 +33,6 @@ WINDOWS_S = (1, 60, 300, 900, 1800, 3600)
 """Windows of demand that are shown, as far as the step allows. [s]"""
 
 DAY_S = 86_400
-STEPS_S = 60
-"""Appliances are told by their steps in logs of this step and finer; see ``proposals``. [s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,14 +178,14 @@ def _shown(log: Series, timezone: str, sum_of: tuple[str, ...] = (), unit: str =
     known = power[~np.isnan(power)]
     if not known.size:
         raise InputError(f"the log of {log.place} holds no value")
-    hours = local_hours(log.start_s, log.step_s, power.size, _clock(zone))
+    hours = cells_of(log.times_s(), zone) % 24
     return LoggedPlace(
         place=log.place,
         channel=log.channel,
         unit=unit or _unit([log]),
         start_s=log.start_s,
         step_s=log.step_s,
-        span_s=power.size * log.step_s,
+        span_s=log.span_s,
         missing_s=(power.size - known.size) * log.step_s,
         zone=zone,
         base=base_load_w(power),
@@ -222,13 +221,9 @@ def _aligned_legs(logs: Sequence[Series], names: Sequence[str]) -> tuple[Series,
             for name in names
         ]
         found = _cut([one for one in legs if one is not None])
-        if len(found) == len(names) and (not best or _span_s(found[0]) > _span_s(best[0])):
+        if len(found) == len(names) and (not best or found[0].span_s > best[0].span_s):
             best = found
     return best
-
-
-def _span_s(log: Series) -> int:
-    return log.mean_w.size * log.step_s
 
 
 def _cut(legs: Sequence[Series]) -> tuple[Series, ...]:
@@ -237,7 +232,7 @@ def _cut(legs: Sequence[Series]) -> tuple[Series, ...]:
         return ()
     step_s = legs[0].step_s
     first = max(one.start_s for one in legs)
-    last = min(one.start_s + _span_s(one) for one in legs)
+    last = min(one.end_s for one in legs)
     if last <= first or any((first - one.start_s) % step_s for one in legs):
         return ()
     starts = [(first - one.start_s) // step_s for one in legs]
@@ -357,7 +352,7 @@ def _remarks(
 
 
 def _why_none(logs: Sequence[Series]) -> str:
-    if all(one.step_s > STEPS_S for one in logs):
+    if all(one.step_s > LONGEST_STEP_S for one in logs):
         return "No times on are told: steps need a log of 1 min or finer; one of 1 s tells most."
     return (
         "No times on could be taken for an appliance of the house's list with enough certainty: "

@@ -21,9 +21,6 @@ if TYPE_CHECKING:
 
 __all__ = ["StoredPlaces", "count_times_on", "reader_for", "store_log"]
 
-LONGEST_STEP_S = 60
-"""Slower logs show means of several times on, not their steps. [s]"""
-
 
 @dataclass(slots=True)
 class StoredPlaces:
@@ -142,7 +139,7 @@ def count_times_on(name: str, places: StoredPlaces) -> Mapping[str, int]:
     Empty for logs slower than a minute.
     """
     from loadlib.clamp.cycles import pair_edges
-    from loadlib.clamp.steps import find_steps
+    from loadlib.clamp.steps import LONGEST_STEP_S, find_steps
     from loadlib.cli.output import out
     from loadlib.store.samples import stored_logs
 

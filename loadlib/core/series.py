@@ -71,6 +71,16 @@ class Series:
         """How many slots are missing."""
         return int(np.isnan(self.mean_w).sum())
 
+    @property
+    def span_s(self) -> int:
+        """From the first slot's start to the last one's end. [s]"""
+        return int(self.mean_w.size) * self.step_s
+
+    @property
+    def end_s(self) -> int:
+        """Where the last slot ends, UTC epoch seconds. [s]"""
+        return self.start_s + self.span_s
+
     def times_s(self) -> NDArray[np.int64]:
         """Start of each slot, UTC epoch seconds, shape (n,). [s]"""
         return self.start_s + self.step_s * np.arange(self.mean_w.size, dtype=np.int64)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from loadlib.clamp.cycles import Cycles, on_off, pair_edges
 from loadlib.clamp.laws import law_of
 from loadlib.clamp.matching import Assigned, Programme, Signature, assign
-from loadlib.clamp.steps import find_steps
+from loadlib.clamp.steps import LONGEST_STEP_S, find_steps
 from loadlib.core.claims import Claim, DemandClaim, LoadClaim
 from loadlib.core.evidence import Evidence
 from loadlib.core.household import Appliance
@@ -43,7 +43,6 @@ _APPARENT_FACTOR, _APPARENT_SHARE = 0.93, 0.1
 """Watts over volt-amperes of a house and its doubt, where only amps were logged; as the power
 factor of a house in ``clamp``."""
 
-_LONGEST_STEP_S = 60
 _SURGE_STEP_S = 1
 _LEAST_HIDDEN, _MOST_HIDDEN = 1.5, 3.0
 """A start over its highest mean of a second: judgements; starts last 0.3 to 0.6 s."""
@@ -135,7 +134,7 @@ class Proposal:
 def proposals(evidence: Evidence) -> Iterator[Proposal]:
     """Appliances that the steps of logs of a minute or less may be, with enough times on."""
     for log, legs in _joined(evidence):
-        if log.step_s > _LONGEST_STEP_S:
+        if log.step_s > LONGEST_STEP_S:
             continue
         candidates, alone = candidates_of(log.place, evidence)
         if alone:
@@ -361,12 +360,11 @@ def _of_proposal(found: Proposal) -> Iterator[Claim]:
 def _energy_claim(found: Proposal, source: str) -> Iterator[DemandClaim]:
     """Energy over the log from end to end: what is missing is like the rest, if that is most."""
     log = found.log
-    span_s = log.mean_w.size * log.step_s
-    logged = _days(log) * 86_400.0 / span_s
+    logged = _days(log) * 86_400.0 / log.span_s
     if logged >= LEAST_PRESENT:
         place = f"appliance {found.appliance.id}"
         energy = found.energy.scaled(1.0 / logged)
-        yield DemandClaim("energy_wh", energy, source, place, log.start_s, log.start_s + span_s)
+        yield DemandClaim("energy_wh", energy, source, place, log.start_s, log.end_s)
 
 
 def _start_va(top_w: float, running_w: float) -> Range:

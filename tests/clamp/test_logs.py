@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-from zoneinfo import ZoneInfo
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loadlib.clamp.logs import balance, highest_window, local_hours
+from loadlib.clamp.logs import balance, highest_window
 from loadlib.core.electrical import SYSTEMS, neutral_a, system
 from loadlib.errors import InputError
 
@@ -42,26 +39,6 @@ def test_the_highest_mean_is_that_of_all_windows_looked_at(rows: list[float], sl
     else:
         assert value == pytest.approx(max(whole), abs=1e-6)
         assert means[at] == pytest.approx(value, abs=1e-6)
-
-
-@pytest.mark.parametrize(
-    ("zone", "start", "step_s"),
-    [
-        ("America/New_York", datetime(2026, 3, 8, 4, 0, 7, tzinfo=UTC), 60),  # spring forward
-        ("America/New_York", datetime(2026, 11, 1, 3, 59, tzinfo=UTC), 7),  # an hour twice
-        ("Asia/Kathmandu", datetime(2026, 1, 1, tzinfo=UTC), 1800),  # 5 h 45 min from UTC
-    ],
-)
-def test_clock_hours_are_those_of_the_zone(zone: str, start: datetime, step_s: int) -> None:
-    """Against the standard library's own clock, one sample at a time."""
-    where, first = ZoneInfo(zone), int(start.timestamp())
-    found = local_hours(first, step_s, 2000, where)
-    told = [datetime.fromtimestamp(first + step_s * k, where).hour for k in range(2000)]
-    assert found.tolist() == told
-
-
-def test_no_samples_have_no_hours() -> None:
-    assert local_hours(0, 1, 0, UTC).size == 0
 
 
 @pytest.mark.parametrize("name", ["120/240", "120/208", "230/400", "100/200"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -48,3 +49,23 @@ def test_conditions_pick_months_and_hours() -> None:
     assert mask.sum() == 4
     assert mask[11 * 24 + 5]
     assert when_mask(When()).all()
+
+
+@pytest.mark.parametrize(
+    ("zone", "start", "step_s"),
+    [
+        ("America/New_York", datetime(2026, 3, 8, 4, 0, 7, tzinfo=UTC), 60),  # spring forward
+        ("America/New_York", datetime(2026, 11, 1, 3, 59, tzinfo=UTC), 7),  # an hour twice
+        ("Asia/Kathmandu", datetime(2026, 1, 1, tzinfo=UTC), 1800),  # 5 h 45 min from UTC
+    ],
+)
+def test_clock_hours_are_those_of_the_zone(zone: str, start: datetime, step_s: int) -> None:
+    """Against the standard library's own clock, one sample at a time."""
+    where, first = ZoneInfo(zone), int(start.timestamp())
+    found = cells_of(first + step_s * np.arange(2000), zone) % 24
+    told = [datetime.fromtimestamp(first + step_s * k, where).hour for k in range(2000)]
+    assert found.tolist() == told
+
+
+def test_no_samples_have_no_hours() -> None:
+    assert cells_of(np.empty(0, np.int64), "").size == 0
