@@ -47,7 +47,7 @@ def demo(
         out.text(*(f"     {line}" for line in explain(read_label(appliance.label))))
     out.text("", f"2  usage file, read as {reader} (a Californian home stands in for the meter)")
     for series in usage.series:
-        days = series.mean_w.size * series.step_s / 86_400
+        days = series.span_s / 86_400
         out.text(f"   {days:.0f} days of {series.step_s // 60} min, {series.missing} slots missing")
     out.text(*(f"   {note}" for note in usage.notes))
     out.text("", "3  the profile", "", *profile_lines(profile, out.width))

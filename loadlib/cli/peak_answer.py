@@ -162,7 +162,7 @@ def of_house(evidence: Evidence, window_min: int, season: Collection[int]) -> An
     chosen = _longest(evidence)
     interval = interval_of(chosen, evidence.house.timezone) if chosen is not None else None
     periods = [(b.first_day, b.day_after, b.energy_wh / 1000.0) for b in evidence.bills]
-    covered_s = 0 if chosen is None else chosen.mean_w.size * chosen.step_s
+    covered_s = 0 if chosen is None else chosen.span_s
     routes = _routes(interval, evidence) if interval is not None else ()
     if interval is not None and (not periods or covered_s > 200 * 86_400):
         estimate = peak_from_series(
@@ -179,7 +179,7 @@ def of_house(evidence: Evidence, window_min: int, season: Collection[int]) -> An
 def _longest(evidence: Evidence) -> Series | None:
     """The longest series of what the whole house draws."""
     series = [s for s in evidence.series if s.place == "whole" and s.flow in ("import", "load")]
-    return max(series, key=lambda s: s.mean_w.size * s.step_s, default=None)
+    return max(series, key=lambda s: s.span_s, default=None)
 
 
 def _nothing(evidence: Evidence) -> InputError:

@@ -142,7 +142,7 @@ def _periods(evidence: Evidence) -> tuple[tuple[Period, ...], str]:
     months: tuple[Period, ...] = ()
     whole = [s for s in evidence.series if s.place == "whole" and s.flow in ("import", "load")]
     if whole:
-        longest = max(whole, key=lambda one: one.mean_w.size * one.step_s)
+        longest = max(whole, key=lambda one: one.span_s)
         months = whole_months(interval_of(longest, evidence.house.timezone))
     if len(months) > len(bills):
         return months, f"{len(months)} whole months of interval data"

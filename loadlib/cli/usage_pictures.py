@@ -146,7 +146,7 @@ def pictures_of(evidence: Evidence, *, southern: bool = False) -> Pictures:
     hours and the curve. InputError when there is neither bill nor series.
     """
     whole = [s for s in evidence.series if s.place == "whole" and s.flow in ("import", "load")]
-    series = max(whole, key=lambda s: s.mean_w.size * s.step_s, default=None)
+    series = max(whole, key=lambda s: s.span_s, default=None)
     if series is None and not evidence.bills:
         raise InputError(
             f"{evidence.house.name} has no bills and no usage file",

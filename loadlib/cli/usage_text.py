@@ -58,7 +58,7 @@ def _summary(result: ReadResult) -> Iterator[str]:
 
 def _of_series(series: Series) -> Iterator[str]:
     zone = _zone(series)
-    end_s = series.start_s + series.mean_w.size * series.step_s
+    end_s = series.end_s
     missing_h = series.missing * series.step_s / 3600.0
     lost = f"{missing_h:g} h missing" if series.missing else "nothing missing"
     yield (

@@ -146,7 +146,6 @@ def _block_claims(
         return
     there = ~np.isnan(series.mean_w)
     months, hours = cells // 24 + 1, cells % 24
-    end_s = series.start_s + series.mean_w.size * series.step_s
     for season in _SEASONS:
         inside = there & np.isin(months, season)
         if inside.sum() * series.step_s < _LEAST_BLOCK_DAYS * 86_400:
@@ -161,7 +160,7 @@ def _block_claims(
                 source,
                 series.place,
                 start_s=series.start_s,
-                end_s=end_s,
+                end_s=series.end_s,
                 when=When(
                     months=tuple(sorted({int(m) for m in months[inside]})),
                     hours=tuple(range(first, first + _BLOCK_H)),
@@ -172,8 +171,7 @@ def _block_claims(
 def _tail_claims(series: Series, source: str, meter_share: float) -> Iterator[DemandClaim]:
     """The 5 % point and the highest of the means over the series' own step, up to an hour."""
     values = series.mean_w[~np.isnan(series.mean_w)]
-    span_s = series.mean_w.size * series.step_s
-    if series.step_s > 3600 or span_s < _LEAST_DAYS * 86_400 or values.size == 0:
+    if series.step_s > 3600 or series.span_s < _LEAST_DAYS * 86_400 or values.size == 0:
         return
     for quantity, value, share in (
         ("quantile_w", float(np.quantile(values, _BASE_QUANTILE)), _BASE_QUANTILE),
@@ -185,7 +183,7 @@ def _tail_claims(series: Series, source: str, meter_share: float) -> Iterator[De
             source,
             series.place,
             start_s=series.start_s,
-            end_s=series.start_s + span_s,
+            end_s=series.end_s,
             window_s=series.step_s,
             share=share,
         )

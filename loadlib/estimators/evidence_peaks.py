@@ -51,7 +51,7 @@ def evidence_peaks(evidence: Evidence, month_wh: Sequence[Range]) -> tuple[Peak,
             found += _measured(one, evidence.house.timezone)
     whole = [one for one in series if one.place == "whole" and one.step_s <= 3600]
     if whole or evidence.bills:
-        longest = max(whole, key=lambda one: one.mean_w.size * one.step_s, default=None)
+        longest = max(whole, key=lambda one: one.span_s, default=None)
         found += _calibrated(evidence, month_wh, longest)
     best: dict[tuple[str, int, str], Peak] = {}
     for peak in found:
@@ -149,7 +149,7 @@ def _last_day(evidence: Evidence, zone: tzinfo) -> date:
     """The last day of which anything was measured."""
     days = [bill.day_after - timedelta(days=1) for bill in evidence.bills]
     for one in usable_series(evidence):
-        end_s = one.start_s + one.mean_w.size * one.step_s - 1
+        end_s = one.end_s - 1
         days.append(datetime.fromtimestamp(end_s, UTC).astimezone(zone).date())
     return max(days)
 

@@ -68,11 +68,7 @@ def _rank(log: Sequence[Series]) -> tuple[int, int]:
 
 def _meet(one: Series, other: Series) -> bool:
     same = (one.place, one.flow) == (other.place, other.flow)
-    return same and one.start_s < _end_s(other) and other.start_s < _end_s(one)
-
-
-def _end_s(one: Series) -> int:
-    return one.start_s + one.mean_w.size * one.step_s
+    return same and one.start_s < other.end_s and other.start_s < one.end_s
 
 
 def _covered(one: Series, finer: Sequence[Series]) -> NDArray[np.bool_]:

@@ -78,7 +78,7 @@ def _whole(series: tuple[Series, ...], path: Path) -> tuple[Series, bool]:
             path=str(path),
             hint="The measured method needs interval data, not bills.",
         )
-    return max(whole, key=lambda s: s.step_s * s.mean_w.size), sends_out
+    return max(whole, key=lambda s: s.span_s), sends_out
 
 
 def parse_purpose(text: str) -> tuple[str, tuple[float, ...]]:
