@@ -47,7 +47,7 @@ _PLAIN = r"(\d+(?:[.,]\d+)?)"
 _FIRST_YEAR = 1990
 _OUTDOORS_C = (-90.0, 60.0)
 """Air temperatures measured on Earth lie between −89.2 and 56.7 °C (World Meteorological
-Organization, Archive of Weather and Climate Extremes)."""
+Organization, Archive of Weather and Climate Extremes; from memory). [°C]"""
 
 _LEAST_FACTOR = 0.5
 """Power factor of a motor that idles: from memory. Amps are watts at least times this."""

@@ -27,6 +27,7 @@ _FAR_FACTOR = 2.0
 label: a judgement, no source."""
 
 _MOST_UNLISTED = 0.5
+"""Share of the mean above which the list is rather short than right: a judgement."""
 
 _SHARES = (0.05, 0.5, 0.95, 0.99)
 

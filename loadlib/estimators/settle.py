@@ -61,6 +61,8 @@ _REST_SHARE = 0.1
 source; the fit takes it from a fiftieth to a half of the demand without much ado."""
 
 _LEAST_SPAN_H = 1.0
+"""A mean over less says nothing of the house's level: a judgement. [h]"""
+
 _MOST_MEAN_W = 8_000.0
 """Mean demand of a large house heated by electricity: common practice, no source. [W]"""
 
